@@ -1,0 +1,1 @@
+"""Which competition classes may this car enter, now and as planned."""
