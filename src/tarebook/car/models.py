@@ -1,0 +1,227 @@
+"""The car file: what a builder writes down about one car, its parts and the work on it."""
+
+import datetime
+from fractions import Fraction
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+
+from tarebook.fields import (
+    Density,
+    Fuel,
+    Identifier,
+    Length,
+    Mass,
+    Model,
+    Money,
+    Number,
+    Readings,
+    SignedLength,
+    Units,
+)
+
+Factory = Literal["always", "sometimes", "never"]
+
+
+class Goal(Model):
+    """The builder's own target."""
+
+    mass: Mass
+
+
+class CarTable(Model):
+    name: str
+    model_year: Annotated[int, Field(ge=1880, le=2200)] | None = None
+    goal: Goal | None = None
+    absent: list[str] = []
+    present: list[str] = []
+    note: str = ""
+
+
+class Estimate(Model):
+    """A mass that was judged, not weighed: anywhere within `mass` plus or minus `within`, evenly."""
+
+    mass: Mass
+    within: Mass
+
+
+class Person(Model):
+    """Who sits in the car, with helmet and suit."""
+
+    mass: Readings | None = None
+    scale: str | None = None
+    estimate: Estimate | None = None
+    seat_at: SignedLength | None = None
+
+
+class Tank(Model):
+    at: SignedLength | None = None
+    density: Density | None = None
+
+
+class AtInspection(Model):
+    """The lightest state in which the car may be weighed."""
+
+    fuel: Fuel | None = None
+
+
+class ScaleCheck(Model):
+    """What a known mass read on the scale; `u` is the standard uncertainty of that comparison."""
+
+    known: Mass
+    read: Mass
+    u: Mass
+
+
+class Scale(Model):
+    id: Identifier
+    resolution: Mass
+    capacity: Mass | None = None
+    check: ScaleCheck | None = None
+    title: str = ""
+    note: str = ""
+
+
+class Corners(Model):
+    front_left: Readings
+    front_right: Readings
+    rear_left: Readings
+    rear_right: Readings
+
+
+class Axles(Model):
+    front: Readings
+    rear: Readings
+
+
+class Weighing(Model):
+    id: Identifier
+    date: datetime.date
+    scale: str | None = None
+    corners: Corners | None = None
+    axles: Axles | None = None
+    total: Readings | None = None
+    fuel: Fuel | None = None
+    driver_aboard: bool = False
+    co_driver_aboard: bool = False
+    includes: list[str] | None = None
+    note: str = ""
+
+
+class Zone(Model):
+    id: Identifier
+    title: str = ""
+    from_: SignedLength = Field(alias="from")
+    to: SignedLength
+    note: str = ""
+
+
+class Part(Model):
+    id: Identifier
+    kind: str
+    title: str = ""
+    mass: Readings | None = None
+    mass_each: Readings | None = None
+    mass_together: Readings | None = None
+    count: Annotated[int, Field(ge=1, le=10_000)] | None = None
+    scale: str | None = None
+    estimate: Estimate | None = None
+    at: SignedLength | None = None
+    right: SignedLength | None = None
+    origin: Literal["factory", "aftermarket"] = "factory"
+    replaces: str | None = None
+    material: str | None = None
+    thickness: Length | None = None
+    belongs_to: str | None = None
+    years: Annotated[list[int], Field(min_length=1)] | None = None
+    approval: list[str] | None = None
+    place: str | None = None
+    kept: str = ""
+    gone: bool = False
+    note: str = ""
+
+
+class Move(Model):
+    """Where a part goes to."""
+
+    at: SignedLength | None = None
+    right: SignedLength | None = None
+    place: str | None = None
+
+
+def _mass_form(value: object) -> object:
+    return value if isinstance(value, dict) else {"mass": value}
+
+
+class MassForm(Model):
+    """A mass in any form in which a part may state it."""
+
+    mass: Readings | None = None
+    scale: str | None = None
+    estimate: Estimate | None = None
+
+
+Finish = Literal["painted", "covered", "sealed", "capped", "welded"]
+
+
+class FinishDone(Model):
+    area: str
+    by: Finish
+
+
+class Job(Model):
+    id: Identifier
+    title: str = ""
+    state: Literal["done", "planned", "maybe"]
+    date: datetime.date | None = None
+    off: list[str] = []
+    fit: list[str] = []
+    moves: dict[str, Move] = {}
+    lightens: dict[str, Annotated[MassForm, BeforeValidator(_mass_form)]] = {}
+    sets: dict[str, Any] = {}
+    cost: Money | None = None
+    returns: Money | None = None
+    hours: Annotated[Number, Field(ge=0)] = Fraction(0)
+    needs: list[str] = []
+    not_with: list[str] = []
+    tools: list[str] = []
+    finishes: list[FinishDone] = []
+    note: str = ""
+
+
+class Build(Model):
+    id: Identifier
+    title: str = ""
+    jobs: list[str] = []
+    undo: list[str] = []
+    date: datetime.date | None = None
+    note: str = ""
+
+
+class OwnKind(Model):
+    """A kind that the tree lacks, put under one of its branches."""
+
+    id: str
+    title: str
+    from_factory: Factory
+    note: str = ""
+
+
+class CarFile(Model):
+    """The whole car file, as read; cross-references are checked in `tarebook.car.checks`."""
+
+    format: Literal["tarebook-car/1"]
+    car: CarTable
+    units: Units = Units()
+    facts: dict[str, Any] = {}
+    driver: Person | None = None
+    co_driver: Person | None = None
+    at_inspection: AtInspection = AtInspection()
+    tank: Tank = Tank()
+    kind: list[OwnKind] = []
+    scale: list[Scale] = []
+    weighing: list[Weighing] = []
+    zone: list[Zone] = []
+    part: list[Part] = []
+    job: list[Job] = []
+    build: list[Build] = []

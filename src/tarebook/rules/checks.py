@@ -1,0 +1,327 @@
+"""Cross-references of a rule set: what it names must exist, and what it says must be complete."""
+
+import re
+from collections.abc import Iterable
+from typing import Any
+
+from tarebook.fact_values import NUMERIC_TYPES, FactError, read_value
+from tarebook.facts import BUILTIN, Fact
+from tarebook.kinds import KindTree
+from tarebook.names import did_you_mean
+from tarebook.quantities import Quantity
+from tarebook.rules.classes import (
+    ClassInFull,
+    Placed,
+    all_clauses,
+    clause_covers,
+    in_full,
+    line_of_classes,
+)
+from tarebook.rules.conditions import RESERVED, ConditionReader, Node
+from tarebook.rules.limits import LimitReader, LimitSpec, Linear, SumOfAxles
+from tarebook.rules.models import AddedFact, Adjust, LimitForm, Rules, RulesFile, WeightTerms
+from tarebook.toml_source import Mistake, Source
+
+Path = tuple[str | int, ...]
+WEIGHED_KEYS = ("minimum", "maximum", "front_axle", "rear_axle")
+
+
+class RuleChecks:
+    """Checks one rule-set file, and reads its conditions and limits on the way.
+
+    Attributes:
+        nodes: each condition, by its path.
+        limits: each limit form, by its path.
+    """
+
+    def __init__(self, file: RulesFile, source: Source, tree: KindTree, units: dict[str, str | None]) -> None:
+        self.file = file
+        self.source = source
+        self.tree = tree
+        self.mistakes: list[Mistake] = []
+        self.facts: dict[str, Fact] = dict(BUILTIN)
+        self._units = units
+        self._own_facts()
+        self._conditions = ConditionReader(source, self.facts, tree, units)
+        self._limits = LimitReader(source, self._conditions, units)
+        self.nodes: dict[Path, Node] = {}
+        self.limits: dict[Path, LimitSpec] = {}
+
+    def run(self) -> list[Mistake]:
+        """All mistakes of the file."""
+        book = self.file.book
+        if book.in_force.until is not None and book.in_force.until < book.in_force.from_:
+            self._note(("book", "in_force"), "this edition ends before it begins")
+        if self.file.example is not None:
+            self._note(("example",), "a rule set's own examples are not run by this version: take [[example]] out", key=True)
+        if not self.file.class_:
+            self._note((), "a rule set describes at least one class: [[class]]")
+        self._no_duplicates("group", self.file.group)
+        self._no_duplicates("class", self.file.class_)
+        clauses = all_clauses(self.file)
+        for place, group in enumerate(self.file.group):
+            self._holder(group, ("group", place), clauses)
+        for place, each in enumerate(self.file.class_):
+            self._holder(each, ("class", place), clauses)
+            self._class_links(place, clauses)
+        sound = not self.mistakes and not self._conditions.mistakes and not self._limits.mistakes
+        if sound:
+            for each in self.file.class_:
+                self._in_full(in_full(self.file, each.id))
+        return [*self.mistakes, *self._conditions.mistakes, *self._limits.mistakes]
+
+    def _note(self, path: Path, message: str, hint: str = "", *, key: bool = False) -> None:
+        mistake = self.source.mistake(path, message, hint, key=key)
+        if mistake not in self.mistakes:
+            self.mistakes.append(mistake)
+
+    def _unknown(self, path: Path, what: str, name: str, known: Iterable[str]) -> None:
+        listed = list(known)
+        hint = did_you_mean(name, listed) or (f"there are {', '.join(listed[:8])}" if listed else f"there is no {what} yet")
+        self._note(path, f'there is no {what} "{name}"', hint)
+
+    def _no_duplicates(self, table: str, entries: Iterable[Any]) -> None:
+        seen: dict[str, int] = {}
+        for index, entry in enumerate(entries):
+            if entry.id in seen:
+                line = self.source.line((table, seen[entry.id], "id"))
+                self._note((table, index, "id"), f'the {table} "{entry.id}" is written twice, first on line {line}')
+            seen.setdefault(entry.id, index)
+
+    def _own_facts(self) -> None:
+        for index, own in enumerate(self.file.fact):
+            path: Path = ("fact", index)
+            if not re.fullmatch(r"[a-z][a-z0-9_]*", own.id):
+                self._note((*path, "id"), f'"{own.id}" is not a fact name: use lower-case letters, digits and underscores')
+            elif own.id in RESERVED:
+                self._note((*path, "id"), f'"{own.id}" is a word of conditions: choose another name')
+            elif own.id in self.facts:
+                where = "in the dictionary" if own.id in BUILTIN else "in this file"
+                self._note((*path, "id"), f'there is a fact "{own.id}" already, {where}')
+                continue
+            if own.type == "choice" and len(own.choices) < 2:
+                self._note(path, f'the fact "{own.id}" is a choice: list its choices', 'choices = ["a", "b"]')
+            elif own.type != "choice" and own.choices:
+                self._note((*path, "choices"), f'the fact "{own.id}" is of type {own.type}, so it has no choices', key=True)
+            fact = Fact(own.id, own.type, own.title, own.title, choices=tuple(own.choices))
+            if own.default is not None:
+                try:
+                    fact = Fact(
+                        own.id, own.type, own.title, own.title, fact.choices,
+                        default=read_value(own.default, fact, self._units),
+                    )
+                except FactError as error:
+                    self._note((*path, "default"), str(error))
+            self.facts[own.id] = fact
+
+    def _kinds(self, kinds: Iterable[str] | None, path: Path) -> None:
+        for index, kind in enumerate(kinds or ()):
+            self._conditions.kind_known(kind, (*path, index))
+
+    def _condition(self, rule: Any, path: Path, key: str = "if") -> None:
+        table = getattr(rule, "if_" if key == "if" else key)
+        if table is not None:
+            self.nodes[(*path, key)] = self._conditions.read(table, (*path, key))
+
+    def _holder(self, holder: Rules, path: Path, clauses: set[str]) -> None:
+        for form in ("limit", "counts", "enter", "require", "allow", "ban", "need", "strip", "finish", "ask"):
+            for index, rule in enumerate(getattr(holder, form)):
+                where = (*path, form, index)
+                self._condition(rule, where)
+                if form in ("enter", "require"):
+                    self._condition(rule, where, "must")
+                if form in ("allow", "ban", "need", "strip"):
+                    self._change_rule(form, rule, where, clauses)
+                elif form == "finish":
+                    self._conditions.kind_known(rule.area, (*where, "area"))
+                elif form == "counts":
+                    fact = self._conditions.fact_known(rule.fact, (*where, "fact"))
+                    if fact is not None and fact.type not in NUMERIC_TYPES:
+                        self._note((*where, "fact"), f"{fact.id} has no size, so it cannot count as more or less")
+                elif form == "limit":
+                    self._weight_terms(rule, where)
+                    self._further_limit(rule, where)
+        if holder.weight is not None:
+            self._weight_terms(holder.weight, (*path, "weight"))
+            if holder.weight.ballast is not None:
+                self._kinds(holder.weight.ballast.places, (*path, "weight", "ballast", "places"))
+                if not holder.weight.ballast.allowed and holder.weight.ballast.model_fields_set & {"most", "places"}:
+                    self._note((*path, "weight", "ballast"), "ballast that is not allowed has no places and no most")
+
+    def _change_rule(self, form: str, rule: Any, path: Path, clauses: set[str]) -> None:
+        self._kinds(rule.kinds, (*path, "kinds"))
+        part = getattr(rule, "part", None)
+        if part is not None:
+            self._kinds(part.place, (*path, "part", "place"))
+        if form == "need" and rule.at_least is not None and rule.at_least > len(rule.kinds):
+            self._note((*path, "at_least"), f"at_least asks for {rule.at_least}, but only {len(rule.kinds)} kinds are listed")
+        for index, clause in enumerate(rule.despite):
+            if not any(clause_covers(clause, known) for known in clauses):
+                self._unknown((*path, "despite", index), "clause", clause, sorted(clauses))
+        if isinstance(getattr(rule, "ask", None), str) and not rule.ask.strip():
+            self._note((*path, "ask"), "ask is a question for a person, and may not be empty")
+
+    def _weight_terms(self, terms: WeightTerms, path: Path) -> None:
+        self._kinds(terms.without, (*path, "without"))
+        for key in ("minimum", "maximum"):
+            self._limit(getattr(terms, key), (*path, key))
+        for axle in ("front_axle", "rear_axle"):
+            limits = getattr(terms, axle)
+            if limits is not None:
+                if limits.least is None and limits.most is None:
+                    self._note((*path, axle), "an axle limit states least or most")
+                for key in ("least", "most"):
+                    self._limit(getattr(limits, key), (*path, axle, key), axle=True)
+        for index, adjust in enumerate(terms.adjust or ()):
+            self._adjust(adjust, (*path, "adjust", index))
+        if terms.driver == "out" and terms.driver_counts_as is not None:
+            self._note((*path, "driver_counts_as"), "a driver who is out of the car counts as nothing")
+
+    def _limit(self, limit: LimitForm | None, path: Path, *, axle: bool = False) -> None:
+        if limit is None:
+            return
+        spec = self._limits.read(limit, path)
+        if spec is not None:
+            self.limits[path] = spec
+            if axle and isinstance(spec.form, SumOfAxles):
+                self._note(path, "the sum of the axle limits cannot be an axle limit")
+
+    def _adjust(self, adjust: Adjust, path: Path) -> None:
+        self._condition(adjust, path)
+        if isinstance(adjust.add, AddedFact):
+            fact = self._conditions.fact_known(adjust.add.fact, (*path, "add", "fact"))
+            if fact is not None and fact.type != "mass":
+                self._note((*path, "add", "fact"), f"{fact.id} is not a mass, so it cannot be added to a limit")
+
+    def _further_limit(self, limit: Any, path: Path) -> None:
+        self._kinds(limit.taken_off, (*path, "taken_off"))
+        stated = [key for key in WEIGHED_KEYS if getattr(limit, key) is not None]
+        if not stated:
+            self._note(path, "a limit states minimum, maximum, front_axle or rear_axle")
+        if limit.taken_off is not None:
+            weighed = sorted(
+                limit.model_fields_set & {"driver", "driver_counts_as", "co_driver", "fuel", "without", "front_axle", "rear_axle"}
+            )
+            if weighed:
+                self._note((*path, weighed[0]), f'"{weighed[0]}" does not go with taken_off: nothing is put on a scale', key=True)
+
+    def _class_links(self, place: int, clauses: set[str]) -> None:
+        each = self.file.class_[place]
+        path: Path = ("class", place)
+        classes = [other.id for other in self.file.class_]
+        if each.like is not None:
+            if each.like not in classes:
+                self._unknown((*path, "like"), "class", each.like, classes)
+            else:
+                line = line_of_classes(self.file, each.id)
+                last = line[-1][1]
+                if last.like == each.id:
+                    way = " is like ".join(f'"{name}"' for name in (*(one.id for _, one in line), each.id))
+                    self._note((*path, "like"), f"these classes are like one another in a circle: {way}")
+        groups = {group.id: group for group in self.file.group}
+        for index, name in enumerate(each.uses):
+            if name not in groups:
+                self._unknown((*path, "uses", index), "group", name, groups)
+            elif groups[name].everywhere:
+                self._note((*path, "uses", index), f'the group "{name}" is everywhere, so it need not be used')
+            elif name in each.uses[:index]:
+                self._note((*path, "uses", index), f'the group "{name}" is used twice')
+        for index, clause in enumerate(each.drops):
+            if not any(clause_covers(clause, known) for known in clauses):
+                self._unknown((*path, "drops", index), "clause", clause, sorted(clauses))
+
+    def _in_full(self, full: ClassInFull) -> None:
+        finishes: dict[str, Placed[Any]] = {}
+        for duty in full.rules["finish"]:
+            if duty.rule.id in finishes:
+                self._note((*duty.path, "id"), f'class "{full.id}" has two finishes with the id "{duty.rule.id}"')
+            finishes[duty.rule.id] = duty
+        for rule in full.rules["allow"]:
+            for index, name in enumerate(rule.rule.finish):
+                if name not in finishes and name not in full.dropped_finishes:
+                    hint = did_you_mean(name, finishes) or "write it as [[class.finish]] or [[group.finish]]"
+                    self._note((*rule.path, "finish", index), f'there is no finish "{name}" in class "{full.id}"', hint)
+        self._despite_circles(full)
+        self._weight_in_full(full)
+
+    def _despite_circles(self, full: ClassInFull) -> None:
+        rules = [rule for form in ("allow", "ban", "need", "strip") for rule in full.rules[form]]
+        beats = {
+            index: [
+                other
+                for other, beaten in enumerate(rules)
+                if other != index and any(clause_covers(clause, beaten.rule.clause) for clause in rule.rule.despite)
+            ]
+            for index, rule in enumerate(rules)
+            if rule.rule.despite
+        }
+        for start in beats:
+            way = _way_back(start, beats)
+            if way:
+                clauses = " despite ".join(rules[index].rule.clause for index in (*way, start))
+                self._note((*rules[start].path, "despite"), f"these clauses beat one another in a circle: {clauses}")
+                return
+
+    def _weight_in_full(self, full: ClassInFull) -> None:
+        weight = full.weight
+        if any(key in weight for key in WEIGHED_KEYS) or "ballast" in weight:
+            first = next(weight[key] for key in (*WEIGHED_KEYS, "ballast") if key in weight)
+            if "driver" not in weight and any(key in weight for key in WEIGHED_KEYS):
+                self._note(
+                    first.path[:3],
+                    f'class "{full.id}" does not say whether the driver is weighed',
+                    'add driver = "aboard" or driver = "out"',
+                )
+            for key in (*WEIGHED_KEYS, "ballast"):
+                if key in weight and weight[key].clause is None:
+                    self._note(weight[key].path, f'class "{full.id}" states this without a clause', 'add clause = "..." to its weight')
+        driver = weight["driver"].value if "driver" in weight else None
+        if driver == "out" and "driver_counts_as" in weight:
+            self._note(weight["driver"].path, f'in class "{full.id}" the driver is out, yet counts as a mass')
+        terms = {key: weight[key].value for key in WEIGHED_KEYS if key in weight}
+        adjusts = weight["adjust"].value if "adjust" in weight else []
+        self._adjusts_fit(full, terms, {key: weight[key].path for key in terms}, adjusts)
+        for placed in full.rules["limit"]:
+            limit = placed.rule
+            if limit.taken_off is None and limit.driver is None and driver is None:
+                self._note(placed.path, f'in class "{full.id}" it is not said whether the driver is weighed', 'add driver = "aboard" or driver = "out"')
+            own = {key: getattr(limit, key) for key in WEIGHED_KEYS if getattr(limit, key) is not None}
+            self._adjusts_fit(
+                full, own, {key: (*placed.path, key) for key in own},
+                [(adjust, (*placed.path, "adjust", index)) for index, adjust in enumerate(limit.adjust or ())],
+            )
+
+    def _adjusts_fit(
+        self, full: ClassInFull, terms: dict[str, Any], paths: dict[str, Path], adjusts: list[tuple[Adjust, Path]]
+    ) -> None:
+        for key in ("minimum", "maximum"):
+            spec = self.limits.get(paths[key]) if key in terms else None
+            if spec is not None and isinstance(spec.form, SumOfAxles):
+                for axle in ("front_axle", "rear_axle"):
+                    word = "least" if key == "minimum" else "most"
+                    if axle not in terms or getattr(terms[axle], word) is None:
+                        self._note(paths[key], f'in class "{full.id}" there is no {axle} with {word} to add up')
+        for adjust, path in adjusts:
+            if adjust.of not in terms:
+                self._note(path, f'in class "{full.id}" there is no {adjust.of} to adjust')
+                continue
+            if isinstance(adjust.add, Quantity) and adjust.add.dimension == "mass/power":
+                spec = self.limits.get(paths[adjust.of])
+                if spec is None or not isinstance(spec.form, Linear) or not spec.form.per:
+                    self._note(path, f'in class "{full.id}" the {adjust.of} has no rate to change')
+
+
+def _way_back(start: int, beats: dict[int, list[int]]) -> list[int]:
+    ways = [[start]]
+    seen: set[int] = set()
+    while ways:
+        way = ways.pop(0)
+        for other in beats.get(way[-1], []):
+            if other == start:
+                return way
+            if other not in seen:
+                seen.add(other)
+                ways.append([*way, other])
+    return []
+
+

@@ -1,0 +1,275 @@
+"""Conditions: what an `if` or a `must` says, read into a small tree of plain nodes.
+
+There is no expression language: a condition is a table, and all of its entries hold together. The nodes carry
+typed, exact values (`Fraction` in base units, `date`, text, yes or no); `tarebook.judge.conditions` evaluates them.
+"""
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from tarebook.fact_values import NUMERIC_TYPES, QUANTITY_TYPES, FactError, Value, read_value
+from tarebook.facts import Fact
+from tarebook.fields import read_quantity
+from tarebook.kinds import KindTree
+from tarebook.names import did_you_mean
+from tarebook.quantities import QuantityError
+from tarebook.toml_source import Mistake, Source
+
+EVENTS = ("fitted", "removed", "swapped", "lightened", "moved", "off", "from_factory")
+COMBINERS = ("any", "all", "not", "as_made")
+RESERVED = (*EVENTS, *COMBINERS)
+BOUND_WORDS = ("least", "most", "over", "under", "up_to")
+
+
+@dataclass(frozen=True, slots=True)
+class AsMade:
+    """A bound that is another figure of the car as it was made, plus something."""
+
+    fact: str
+    plus: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """Lower and upper bounds: each a value and whether the value itself is left out."""
+
+    lower: tuple[tuple[Fraction | AsMade, bool], ...] = ()
+    upper: tuple[tuple[Fraction | AsMade, bool], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class All:
+    parts: "tuple[Node, ...]"
+
+
+@dataclass(frozen=True, slots=True)
+class Any_:
+    parts: "tuple[Node, ...]"
+
+
+@dataclass(frozen=True, slots=True)
+class Not:
+    part: "Node"
+
+
+@dataclass(frozen=True, slots=True)
+class ReadAsMade:
+    """The same test, on the facts before any job's `sets`."""
+
+    part: "Node"
+
+
+@dataclass(frozen=True, slots=True)
+class IsOneOf:
+    fact: str
+    values: tuple[Value, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Within:
+    """A number, a quantity in base units, or a date (as its ordinal day) lies within bounds."""
+
+    fact: str
+    bounds: Bounds
+
+
+@dataclass(frozen=True, slots=True)
+class Aged:
+    """Whole years from a date to the day of the build lie within bounds."""
+
+    fact: str
+    bounds: Bounds
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """`fitted`, `removed`, `swapped`, `lightened`, `moved`, `off` or `from_factory`, of any of the kinds."""
+
+    event: str
+    kinds: tuple[str, ...]
+
+
+Node = All | Any_ | Not | ReadAsMade | IsOneOf | Within | Aged | Happened
+
+
+def walk(node: Node) -> Iterator[Node]:
+    """The node and every node within it."""
+    yield node
+    if isinstance(node, (All, Any_)):
+        for part in node.parts:
+            yield from walk(part)
+    elif isinstance(node, (Not, ReadAsMade)):
+        yield from walk(node.part)
+
+
+class ConditionReader:
+    """Reads the conditions of one file, and collects what is wrong in them."""
+
+    def __init__(
+        self, source: Source, facts: dict[str, Fact], tree: KindTree, units: dict[str, str | None]
+    ) -> None:
+        self._source = source
+        self._facts = facts
+        self._tree = tree
+        self._units = units
+        self.mistakes: list[Mistake] = []
+
+    def read(self, table: dict[str, Any], path: tuple[str | int, ...]) -> Node:
+        """Read a condition table found at `path`."""
+        return All(tuple(node for key, value in table.items() for node in self._entry(key, value, (*path, key))))
+
+    def kind_known(self, kind: object, path: tuple[str | int, ...]) -> bool:
+        """Note a mistake unless `kind` is in the tree or is the root, "everything"."""
+        if not isinstance(kind, str):
+            self._mistake(path, "a kind is a text in quotes")
+            return False
+        if kind == "everything" or kind in self._tree:
+            return True
+        self._mistake(path, f'there is no kind "{kind}"', self._tree.suggest(kind) or "tarebook kinds lists them")
+        return False
+
+    def fact_known(self, name: object, path: tuple[str | int, ...], *, key: bool = False) -> Fact | None:
+        """The fact of that name; else a mistake is noted."""
+        if isinstance(name, str):
+            fact = self._facts.get(name)
+            if fact is not None:
+                return fact
+            known = [*self._facts, *RESERVED] if key else list(self._facts)
+            hint = did_you_mean(name, known) or "tarebook facts lists them; a book may declare its own with [[fact]]"
+            self._mistake(path, f'there is no fact "{name}"', hint, key=key)
+        else:
+            self._mistake(path, "a fact is named by a text in quotes")
+        return None
+
+    def _mistake(self, path: tuple[str | int, ...], message: str, hint: str = "", *, key: bool = False) -> None:
+        self.mistakes.append(self._source.mistake(path, message, hint, key=key))
+
+    def _entry(self, key: str, value: object, path: tuple[str | int, ...]) -> Iterator[Node]:
+        if key in ("any", "all"):
+            yield from self._combined(key, value, path)
+        elif key in ("not", "as_made"):
+            if not isinstance(value, dict):
+                self._mistake(path, f"{key} holds a table, such as {key} = {{ seats = 4 }}")
+                return
+            node = self.read(value, path)
+            if key == "as_made" and any(isinstance(part, Happened) for part in walk(node)):
+                self._mistake(path, "as_made reads facts only: fitted, removed and the like belong outside it")
+            yield Not(node) if key == "not" else ReadAsMade(node)
+        elif key in EVENTS:
+            kinds = value if isinstance(value, list) else [value]
+            if not kinds:
+                self._mistake(path, f"{key} names no kind")
+            known = [
+                self.kind_known(kind, (*path, index) if isinstance(value, list) else path)
+                for index, kind in enumerate(kinds)
+            ]
+            if kinds and all(known):
+                yield Happened(key, tuple(kinds))
+        else:
+            fact = self.fact_known(key, path, key=True)
+            if fact is not None:
+                yield from self._fact_test(fact, value, path)
+
+    def _combined(self, key: str, value: object, path: tuple[str | int, ...]) -> Iterator[Node]:
+        if not isinstance(value, list) or not value or not all(isinstance(part, dict) for part in value):
+            self._mistake(path, f"{key} holds a list of tables, such as {key} = [{{ seats = 4 }}, {{ doors = 5 }}]")
+            return
+        parts = tuple(self.read(part, (*path, index)) for index, part in enumerate(value))
+        yield Any_(parts) if key == "any" else All(parts)
+
+    def _fact_test(self, fact: Fact, value: object, path: tuple[str | int, ...]) -> Iterator[Node]:
+        if isinstance(value, dict):
+            yield from self._bounds_test(fact, value, path)
+            return
+        values = value if isinstance(value, list) else [value]
+        if not values:
+            self._mistake(path, f"{fact.id} is compared with an empty list")
+            return
+        read = []
+        for index, each in enumerate(values):
+            try:
+                read.append(read_value(each, fact, self._units))
+            except FactError as error:
+                self._mistake((*path, index) if isinstance(value, list) else path, str(error))
+        if len(read) == len(values):
+            yield IsOneOf(fact.id, tuple(read))
+
+    def _bounds_test(self, fact: Fact, table: dict[str, Any], path: tuple[str | int, ...]) -> Iterator[Node]:
+        if fact.type == "date" and "age" in table:
+            if len(table) > 1:
+                self._mistake(path, "age stands alone: write a second entry under all = [..] for another bound")
+            elif not isinstance(table["age"], dict):
+                self._mistake((*path, "age"), "age holds bounds in years, such as { over = 25 }")
+            else:
+                years = Fact(f"{fact.id}.age", "count", "", "")
+                bounds = self._bounds(years, table["age"], (*path, "age"))
+                if bounds is not None:
+                    yield Aged(fact.id, bounds)
+            return
+        if fact.type not in NUMERIC_TYPES and fact.type != "date":
+            self._mistake(path, f"{fact.id} has no size: compare it with a value or a list of values")
+            return
+        bounds = self._bounds(fact, table, path)
+        if bounds is not None:
+            yield Within(fact.id, bounds)
+
+    def _bounds(self, fact: Fact, table: dict[str, Any], path: tuple[str | int, ...]) -> Bounds | None:
+        lower: list[tuple[Fraction | AsMade, bool]] = []
+        upper: list[tuple[Fraction | AsMade, bool]] = []
+        before = len(self.mistakes)
+        if not table:
+            self._mistake(path, f"bounds on {fact.id} are missing: {', '.join(BOUND_WORDS)}")
+        for word, value in table.items():
+            if word not in BOUND_WORDS:
+                words = ("age", *BOUND_WORDS) if fact.type == "date" else BOUND_WORDS
+                hint = did_you_mean(word, words) or f"bounds are {', '.join(words)}"
+                self._mistake((*path, word), f'unknown bound "{word}" on {fact.id}', hint, key=True)
+                continue
+            bound = self._bound(fact, value, (*path, word))
+            if bound is not None:
+                side = lower if word in ("least", "over") else upper
+                side.append((bound, word in ("over", "under")))
+        return Bounds(tuple(lower), tuple(upper)) if len(self.mistakes) == before else None
+
+    def _bound(self, fact: Fact, value: object, path: tuple[str | int, ...]) -> Fraction | AsMade | None:
+        if isinstance(value, dict):
+            return self._as_made_bound(fact, value, path)
+        try:
+            read = read_value(value, fact, self._units)
+        except FactError as error:
+            self._mistake(path, str(error))
+            return None
+        return Fraction(read.toordinal()) if isinstance(read, datetime.date) else Fraction(read)
+
+    def _as_made_bound(self, fact: Fact, table: dict[str, Any], path: tuple[str | int, ...]) -> AsMade | None:
+        for key in table:
+            if key not in ("as_made", "plus"):
+                hint = did_you_mean(key, ("as_made", "plus"))
+                self._mistake((*path, key), f'unknown key "{key}" in a bound', hint, key=True)
+                return None
+        if "as_made" not in table:
+            self._mistake(path, 'a bound that is a table names a fact, such as { as_made = "track_front" }')
+            return None
+        other = self.fact_known(table["as_made"], (*path, "as_made"))
+        if other is None:
+            return None
+        if other.type != fact.type or fact.type in ("date", "money"):
+            self._mistake((*path, "as_made"), f"{fact.id} cannot be bounded by {other.id}: they are not of one measure")
+            return None
+        plus = Fraction(0)
+        if "plus" in table:
+            try:
+                if fact.type in QUANTITY_TYPES:
+                    plus = read_quantity(table["plus"], fact.type, self._units, signed=True).value
+                elif isinstance(table["plus"], (int, Decimal)) and not isinstance(table["plus"], bool):
+                    plus = Fraction(table["plus"])
+                else:
+                    raise QuantityError("plus is a plain number here")
+            except QuantityError as error:
+                self._mistake((*path, "plus"), str(error))
+                return None
+        return AsMade(other.id, plus)

@@ -1,0 +1,212 @@
+"""Limits that depend on the car: bands, cases, weight per power, a share of a listed figure."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from tarebook.fact_values import NUMERIC_TYPES, FactError, Value, read_value
+from tarebook.fields import read_quantity
+from tarebook.quantities import QuantityError
+from tarebook.rules.conditions import ConditionReader
+from tarebook.rules.models import LimitForm
+from tarebook.toml_source import Mistake, Source
+
+Path = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """The same for every car, in kg."""
+
+    value: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    over: Fraction
+    up_to: Fraction | None
+    value: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Banded:
+    """By the band in which a figure falls: over one end, up to and with the other."""
+
+    fact: str
+    bands: tuple[Band, ...]
+    otherwise: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class ByCase:
+    fact: str
+    cases: tuple[tuple[Value, Fraction], ...]
+    otherwise: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Linear:
+    """A rate times a figure, plus something: kg per kW of power, or a share of a listed mass."""
+
+    fact: str
+    rate: Fraction
+    plus: Fraction
+    per: bool  # whether changes of the rate apply to it
+
+
+@dataclass(frozen=True, slots=True)
+class SumOfAxles:
+    """The two axle limits together."""
+
+
+Form = Amount | Banded | ByCase | Linear | SumOfAxles
+
+
+@dataclass(frozen=True, slots=True)
+class LimitSpec:
+    form: Form
+    least: Fraction | None
+
+
+class LimitReader:
+    """Reads limit forms of one file, and collects what is wrong in them."""
+
+    def __init__(self, source: Source, conditions: ConditionReader, units: dict[str, str | None]) -> None:
+        self._source = source
+        self._conditions = conditions
+        self._units = units
+        self.mistakes: list[Mistake] = []
+
+    def read(self, limit: LimitForm, path: Path) -> LimitSpec | None:
+        form = self._form(limit, path)
+        if form is None:
+            return None
+        if isinstance(form, Amount) and limit.least is not None:
+            self._mistake((*path, "least"), "an amount that is the same for every car needs no least")
+        return LimitSpec(form, limit.least.value if limit.least is not None else None)
+
+    def _mistake(self, path: Path, message: str, hint: str = "") -> None:
+        self.mistakes.append(self._source.mistake(path, message, hint))
+
+    def _form(self, limit: LimitForm, path: Path) -> Form | None:
+        stated = {name for name in limit.model_fields_set if getattr(limit, name) is not None}
+        forms: dict[str, set[str]] = {
+            "amount": {"amount"},
+            "over_up_to": {"by", "over_up_to", "otherwise"},
+            "cases": {"by", "cases", "otherwise"},
+            "per": {"per", "rate"},
+            "fact": {"fact", "times", "plus"},
+            "axles": {"axles"},
+        }
+        chosen = [name for name in forms if name in stated]
+        if len(chosen) != 1:
+            self._mistake(
+                path,
+                "a limit is an amount, or one table of these: by with over_up_to, by with cases, per with rate, "
+                "fact with times or plus, axles",
+            )
+            return None
+        extra = sorted(stated - forms[chosen[0]] - {"least"})
+        if extra:
+            self._mistake((*path, extra[0]), f'"{extra[0]}" does not go with "{chosen[0]}" in a limit')
+            return None
+        if limit.amount is not None:
+            return Amount(limit.amount.value)
+        if limit.axles:
+            return SumOfAxles()
+        if limit.per is not None:
+            return self._per(limit, path)
+        if limit.fact is not None:
+            return self._of_fact(limit, path)
+        if limit.by is None:
+            self._mistake(path, f'a limit by {"bands" if limit.over_up_to is not None else "cases"} names its fact: by = "..."')
+            return None
+        return self._bands(limit, path) if limit.over_up_to is not None else self._cases(limit, path)
+
+    def _per(self, limit: LimitForm, path: Path) -> Form | None:
+        assert limit.per is not None
+        fact = self._conditions.fact_known(limit.per, (*path, "per"))
+        if fact is None:
+            return None
+        if fact.type != "power":
+            self._mistake((*path, "per"), f"{fact.id} is not a power: per takes a power, such as per = \"power\"")
+            return None
+        try:
+            rate = read_quantity(limit.rate, "mass/power", {})
+        except QuantityError as error:
+            self._mistake((*path, "rate"), str(error))
+            return None
+        return Linear(fact.id, rate.value, Fraction(0), per=True)
+
+    def _of_fact(self, limit: LimitForm, path: Path) -> Form | None:
+        assert limit.fact is not None
+        fact = self._conditions.fact_known(limit.fact, (*path, "fact"))
+        if fact is None:
+            return None
+        if fact.type != "mass":
+            self._mistake((*path, "fact"), f'{fact.id} is not a mass: fact takes a mass, such as "kerb_mass"')
+            return None
+        times = limit.times if limit.times is not None else Fraction(1)
+        if times < 0:
+            self._mistake((*path, "times"), "times is zero or more")
+            return None
+        return Linear(fact.id, times, limit.plus.value if limit.plus is not None else Fraction(0), per=False)
+
+    def _bands(self, limit: LimitForm, path: Path) -> Form | None:
+        assert limit.by is not None and limit.over_up_to is not None
+        fact = self._conditions.fact_known(limit.by, (*path, "by"))
+        if fact is None:
+            return None
+        if fact.type not in NUMERIC_TYPES:
+            self._mistake((*path, "by"), f"{fact.id} has no size, so it cannot be banded: use cases")
+            return None
+        bands: list[Band] = []
+        rows = limit.over_up_to
+        for index, row in enumerate(rows):
+            where: Path = (*path, "over_up_to", index)
+            last = index == len(rows) - 1
+            if len(row) not in ((2, 3) if last else (3,)):
+                self._mistake(where, "a band is [over, up to, mass]; the last may be [over, mass]")
+                return None
+            try:
+                over = Fraction(_number(read_value(row[0], fact, self._units)))
+                up_to = Fraction(_number(read_value(row[1], fact, self._units))) if len(row) == 3 else None
+                value = read_quantity(row[-1], "mass", self._units).value
+            except (FactError, QuantityError) as error:
+                self._mistake(where, str(error))
+                return None
+            if up_to is not None and up_to <= over:
+                self._mistake(where, "this band ends where it begins or before: write [over, up to, mass]")
+                return None
+            for earlier in bands:
+                if (earlier.up_to is None or earlier.up_to > over) and (up_to is None or up_to > earlier.over):
+                    self._mistake(where, "this band overlaps another one")
+                    return None
+            bands.append(Band(over, up_to, value))
+        if not bands:
+            self._mistake((*path, "over_up_to"), "over_up_to lists no band")
+            return None
+        return Banded(fact.id, tuple(bands), limit.otherwise.value if limit.otherwise is not None else None)
+
+    def _cases(self, limit: LimitForm, path: Path) -> Form | None:
+        assert limit.by is not None and limit.cases is not None
+        fact = self._conditions.fact_known(limit.by, (*path, "by"))
+        if fact is None:
+            return None
+        cases: list[tuple[Value, Fraction]] = []
+        for key, mass in limit.cases.items():
+            written: object = key
+            if fact.type == "yes-no":
+                written = {"true": True, "false": False}.get(key, key)
+            elif fact.type in ("number", "count") and key.isdecimal():
+                written = int(key)
+            try:
+                cases.append((read_value(written, fact, self._units), mass.value))
+            except FactError as error:
+                self._mistake((*path, "cases", key), str(error))
+                return None
+        return ByCase(fact.id, tuple(cases), limit.otherwise.value if limit.otherwise is not None else None)
+
+
+def _number(value: Value) -> Fraction:
+    assert isinstance(value, Fraction)
+    return value

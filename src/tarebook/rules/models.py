@@ -1,0 +1,384 @@
+"""The rule-set file: a club's book, its groups of rules and its classes, as written.
+
+Conditions (`if`, `must`) stay plain tables here; `tarebook.rules.conditions` reads them, because what a
+condition may say depends on the facts and kinds that the book itself declares.
+"""
+
+import datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema
+
+from tarebook.fields import (
+    ClassFuel,
+    Clause,
+    Identifier,
+    Mass,
+    Model,
+    Number,
+    SignedLength,
+    SignedMass,
+    Units,
+    mistaken,
+    read_quantity,
+)
+from tarebook.quantities import Quantity, QuantityError
+
+Action = Literal["remove", "swap", "fit", "lighten", "move"]
+ACTIONS: tuple[Action, ...] = ("remove", "swap", "fit", "lighten", "move")
+Silence = Literal["forbids", "permits"]
+
+
+class InForce(Model):
+    """The days an edition holds, both ends included; without `until`, until further notice."""
+
+    from_: datetime.date = Field(alias="from")
+    until: datetime.date | None = None
+
+
+class SilenceByAction(Model):
+    """What silence means, action by action; each is named, so that none is forgotten."""
+
+    remove: Silence
+    swap: Silence
+    fit: Silence
+    lighten: Silence
+    move: Silence
+
+
+def _silence(value: object) -> object:
+    if isinstance(value, str):
+        if value not in ("forbids", "permits"):
+            raise mistaken(f'silence is "forbids" or "permits", or a table that names each action, not "{value}"')
+        return dict.fromkeys(ACTIONS, value)
+    return value
+
+
+SilenceTable = Annotated[SilenceByAction, BeforeValidator(_silence)]
+
+
+class Book(Model):
+    id: Identifier
+    title: str
+    edition: str
+    clause: Clause = "silence"
+    in_force: InForce
+    silence: SilenceTable
+    note: str = ""
+
+
+class OwnFact(Model):
+    """A fact of this book's own."""
+
+    id: str
+    type: Literal["yes-no", "number", "count", "choice", "text", "mass", "length", "volume", "power", "money", "date"]
+    title: str
+    choices: list[str] = []
+    default: Any = None
+    note: str = ""
+
+
+class OwnKind(Model):
+    """A kind of this book's own, under a branch of the tree."""
+
+    id: str
+    title: str
+    from_factory: Literal["always", "sometimes", "never"]
+    note: str = ""
+
+
+Condition = dict[str, Any]
+
+
+class NumberRange(Model):
+    least: Number | None = None
+    most: Number | None = None
+    over: Number | None = None
+    under: Number | None = None
+    up_to: Number | None = None
+
+
+class MassRange(Model):
+    least: Mass | None = None
+    most: Mass | None = None
+    over: Mass | None = None
+    under: Mass | None = None
+    up_to: Mass | None = None
+
+
+class LengthRange(Model):
+    least: SignedLength | None = None
+    most: SignedLength | None = None
+    over: SignedLength | None = None
+    under: SignedLength | None = None
+    up_to: SignedLength | None = None
+
+
+def _one_or_many(value: object) -> object:
+    return [value] if isinstance(value, str) else value
+
+
+def _materials(value: object) -> object:
+    if isinstance(value, str) and value != "as-original":
+        raise mistaken(f'material is a list such as ["{value}"], or "as-original"')
+    return value
+
+
+Names = Annotated[list[str], BeforeValidator(_one_or_many)]
+
+
+class PartBounds(Model):
+    """Bounds on a part as it ends up; what the part does not say is unknown."""
+
+    weighs: MassRange | None = None
+    share_of_original: NumberRange | None = None
+    weight_removed: MassRange | None = None
+    share_removed: NumberRange | None = None
+    origin: Literal["factory", "aftermarket"] | None = None
+    material: Annotated[list[str] | Literal["as-original"], BeforeValidator(_materials)] | None = None
+    material_not: list[str] | None = None
+    thickness: LengthRange | None = None
+    years: Literal["model_year"] | None = None
+    approval: Names | None = None
+    at: LengthRange | None = None
+    behind: Literal["driver"] | None = None
+    within: Literal["wheelbase"] | None = None
+    place: Names | None = None
+
+
+class AddedFact(Model):
+    """An amount read from a fact of the car, such as a success mass, capped by `most`."""
+
+    fact: str
+    most: Mass | None = None
+
+
+def _added(value: object, info: ValidationInfo) -> object:
+    if isinstance(value, dict):
+        return value
+    units = info.context["units"] if info.context else {}
+    dimension = "mass/power" if isinstance(value, str) and "/" in value else "mass"
+    try:
+        return read_quantity(value, dimension, units, signed=True)
+    except QuantityError as error:
+        raise mistaken(str(error)) from None
+
+
+class Adjust(Model):
+    """Moves a limit: an amount, or a change of the rate (`"0.5 kg/kW"`), or what a fact states."""
+
+    add: Annotated[
+        Quantity | AddedFact,
+        BeforeValidator(_added),
+        WithJsonSchema(
+            {
+                "oneOf": [
+                    {"type": "string"},
+                    {"type": "number"},
+                    {
+                        "type": "object",
+                        "additionalProperties": False,
+                        "required": ["fact"],
+                        "properties": {
+                            "fact": {"type": "string"},
+                            "most": {"oneOf": [{"type": "string"}, {"type": "number"}]},
+                        },
+                    },
+                ],
+                "description": 'an amount such as "25 kg", a change of the rate such as "0.5 kg/kW", or a fact',
+            }
+        ),
+    ]
+    of: Literal["minimum", "maximum", "front_axle", "rear_axle"] = "minimum"
+    clause: Clause | None = None
+    if_: Condition | None = Field(default=None, alias="if")
+    says: str = ""
+
+
+class LimitForm(Model):
+    """A limit that depends on the car; exactly one of the forms of `LIMIT_FORMS`."""
+
+    amount: Mass | None = None
+    by: str | None = None
+    over_up_to: list[list[Any]] | None = None
+    cases: dict[str, Mass] | None = None
+    otherwise: Mass | None = None
+    per: str | None = None
+    rate: Any = None
+    fact: str | None = None
+    times: Number | None = None
+    plus: SignedMass | None = None
+    axles: Literal[True] | None = None
+    least: Mass | None = None
+
+
+def _limit(value: object) -> object:
+    return value if isinstance(value, dict) else {"amount": value}
+
+
+Limit = Annotated[LimitForm, BeforeValidator(_limit)]
+
+
+class Ballast(Model):
+    allowed: bool
+    most: Mass | None = None
+    places: list[str] | None = None
+    clause: Clause | None = None
+
+
+class AxleLimit(Model):
+    least: Limit | None = None
+    most: Limit | None = None
+    clause: Clause | None = None
+
+
+class WeightTerms(Model):
+    """What is weighed: the keys that `weight` and a further `limit` share."""
+
+    driver: Literal["aboard", "out"] | None = None
+    driver_counts_as: Mass | None = None
+    co_driver: Literal["aboard", "out"] | None = None
+    fuel: ClassFuel | None = None
+    without: list[str] | None = None
+    allowance: Mass | None = None
+    minimum: Limit | None = None
+    maximum: Limit | None = None
+    front_axle: AxleLimit | None = None
+    rear_axle: AxleLimit | None = None
+    adjust: list[Adjust] | None = None
+    says: str = ""
+
+
+class Weight(WeightTerms):
+    clause: Clause | None = None
+    ballast: Ballast | None = None
+
+
+class FurtherLimit(WeightTerms):
+    clause: Clause
+    if_: Condition | None = Field(default=None, alias="if")
+    taken_off: list[str] | None = None
+
+
+class Counts(Model):
+    """Equivalence: the figure that a class reads for a fact is so many times the stated one."""
+
+    clause: Clause
+    fact: str
+    times: Annotated[Number, Field(gt=0)]
+    if_: Condition | None = Field(default=None, alias="if")
+    says: str = ""
+
+
+class Rule(Model):
+    clause: Clause
+    if_: Condition | None = Field(default=None, alias="if")
+    says: str = ""
+
+
+class Must(Rule):
+    """Who may enter (`enter`) and what the car must be like (`require`)."""
+
+    must: Condition
+
+
+def _actions(value: object) -> object:
+    if value == "anything":
+        return list(ACTIONS)
+    if isinstance(value, str):
+        raise mistaken(f'does is a list such as ["{value}"], or "anything"')
+    return value
+
+
+class Change(Rule):
+    """What allowances and bans share: which changes of which kinds they speak of."""
+
+    kinds: Annotated[list[str], Field(min_length=1)]
+    does: Annotated[list[Action], Field(min_length=1), BeforeValidator(_actions)]
+    part: PartBounds | None = None
+    fixings: bool = False
+    despite: list[Clause] = []
+
+
+class Allow(Change):
+    only: bool = False
+    ask: str | None = None
+    finish: list[str] = []
+
+
+class Ban(Change):
+    pass
+
+
+class Need(Rule):
+    kinds: Annotated[list[str], Field(min_length=1)]
+    at_least: Annotated[int, Field(ge=1)] | None = None
+    whole: bool = False
+    part: PartBounds | None = None
+    despite: list[Clause] = []
+
+
+class Strip(Rule):
+    kinds: Annotated[list[str], Field(min_length=1)]
+    despite: list[Clause] = []
+
+
+class FinishDuty(Rule):
+    id: Identifier
+    area: str
+    by: Annotated[list[Literal["painted", "covered", "sealed", "capped", "welded"]], Field(min_length=1)]
+
+
+class Ask(Rule):
+    """A clause that only a person can judge."""
+
+    says: Annotated[str, Field(min_length=1)]
+
+
+class Rules(Model):
+    """The forms of rule that a group or a class holds."""
+
+    weight: Weight | None = None
+    limit: list[FurtherLimit] = []
+    counts: list[Counts] = []
+    enter: list[Must] = []
+    require: list[Must] = []
+    allow: list[Allow] = []
+    ban: list[Ban] = []
+    need: list[Need] = []
+    strip: list[Strip] = []
+    finish: list[FinishDuty] = []
+    ask: list[Ask] = []
+
+
+class Group(Rules):
+    id: Identifier
+    title: str = ""
+    clause: Clause | None = None
+    everywhere: bool = False
+    prevails: bool = False
+    note: str = ""
+
+
+class Class(Rules):
+    id: Identifier
+    title: str
+    clause: Clause | None = None
+    like: str | None = None
+    uses: list[str] = []
+    drops: list[Clause] = []
+    silence: SilenceTable | None = None
+    note: str = ""
+
+
+class RulesFile(Model):
+    """The whole rule-set file, as read; cross-references are checked in `tarebook.rules.checks`."""
+
+    format: Literal["tarebook-rules/1"]
+    book: Book
+    units: Units = Units()
+    fact: list[OwnFact] = []
+    kind: list[OwnKind] = []
+    group: list[Group] = []
+    class_: list[Class] = Field(default=[], alias="class")
+    example: Any = None
