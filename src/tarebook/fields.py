@@ -41,7 +41,9 @@ def mistaken(sentence: str) -> PydanticCustomError:
     return PydanticCustomError("mistake", "{sentence}", {"sentence": sentence})
 
 
-def read_quantity(value: object, dimension: str, units: dict[str, str | None], *, signed: bool = False) -> Quantity:
+def read_quantity(
+    value: object, dimension: str, units: dict[str, str | None], *, signed: bool = False
+) -> Quantity:
     """Read one quantity: a text with its unit, or a bare number in the file's own unit.
 
     Raises QuantityError with one sentence that says what was expected.
@@ -53,7 +55,9 @@ def read_quantity(value: object, dimension: str, units: dict[str, str | None], *
     elif isinstance(value, (int, Decimal)) and not isinstance(value, bool):
         unit = units.get(dimension) or DEFAULT_UNITS.get(dimension)
         if unit is None:
-            raise QuantityError(f"a {dimension} needs its unit in quotes, and [units] names none for bare numbers")
+            raise QuantityError(
+                f"a {dimension} needs its unit in quotes, and [units] names none for bare numbers"
+            )
         quantity = from_number(value, unit, dimension)
     else:
         raise QuantityError(f"a {dimension} is expected: a number with its unit in quotes, or a bare number")
@@ -95,7 +99,9 @@ def _fuel(value: object, info: ValidationInfo) -> object:
     if value in ("full", "empty", "as-raced"):
         return value
     if isinstance(value, str) and value[:1].isalpha():
-        raise mistaken(f'"{value}" is not an amount of fuel: write a volume such as "12 L", "full" or "empty"')
+        raise mistaken(
+            f'"{value}" is not an amount of fuel: write a volume such as "12 L", "full" or "empty"'
+        )
     return _reader("volume")(value, info)
 
 
@@ -113,7 +119,9 @@ def _clause(value: object) -> object:
             f'a clause is written in quotes, "{value}": without them 4.10 and 4.1 are the same number'
         )
     if isinstance(value, str) and not re.fullmatch(r"[A-Za-z0-9()§-]+(\.[A-Za-z0-9()§-]+)*", value):
-        raise mistaken(f'"{value}" is not a clause: write letters and digits, levels parted by dots, such as "7.4.1"')
+        raise mistaken(
+            f'"{value}" is not a clause: write letters and digits, levels parted by dots, such as "7.4.1"'
+        )
     return value
 
 
@@ -126,7 +134,9 @@ def _identifier(value: object) -> object:
 Mass = Annotated[Quantity, BeforeValidator(_reader("mass")), _quantity_schema("13.4 lb")]
 SignedMass = Annotated[Quantity, BeforeValidator(_reader("mass", signed=True)), _quantity_schema("-20 kg")]
 Length = Annotated[Quantity, BeforeValidator(_reader("length")), _quantity_schema("2100 mm")]
-SignedLength = Annotated[Quantity, BeforeValidator(_reader("length", signed=True)), _quantity_schema("-310 mm")]
+SignedLength = Annotated[
+    Quantity, BeforeValidator(_reader("length", signed=True)), _quantity_schema("-310 mm")
+]
 Money = Annotated[Quantity, BeforeValidator(_reader("money")), _quantity_schema("140 EUR")]
 Number = Annotated[Fraction, BeforeValidator(_number), WithJsonSchema({"type": "number"})]
 Density = Annotated[Quantity, BeforeValidator(_reader("mass/volume")), _quantity_schema("745 kg/m3")]
@@ -138,14 +148,21 @@ Readings = Annotated[
             "oneOf": [
                 {"type": "string", "examples": ["1.66 kg"]},
                 {"type": "number"},
-                {"type": "array", "minItems": 1, "items": {"oneOf": [{"type": "string"}, {"type": "number"}]}},
+                {
+                    "type": "array",
+                    "minItems": 1,
+                    "items": {"oneOf": [{"type": "string"}, {"type": "number"}]},
+                },
             ],
             "description": "one reading, or a list of readings of the same thing",
         }
     ),
 ]
 _FUEL_SCHEMA = WithJsonSchema(
-    {"oneOf": [{"type": "string"}, {"type": "number"}], "description": 'a volume such as "12 L", "full" or "empty"'}
+    {
+        "oneOf": [{"type": "string"}, {"type": "number"}],
+        "description": 'a volume such as "12 L", "full" or "empty"',
+    }
 )
 Fuel = Annotated[Quantity | Literal["full", "empty"], BeforeValidator(_fuel), _FUEL_SCHEMA]
 ClassFuel = Annotated[Quantity | Literal["full", "empty", "as-raced"], BeforeValidator(_fuel), _FUEL_SCHEMA]

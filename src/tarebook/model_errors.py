@@ -50,7 +50,7 @@ def check_units(source: Source, model: type[M]) -> tuple[dict[str, str | None], 
     table = source.data.get("units", {})
     units: dict[str, str | None] = dict(DEFAULT_UNITS)
     mistakes = []
-    for dimension, unit in (table.items() if isinstance(table, dict) else ()):
+    for dimension, unit in table.items() if isinstance(table, dict) else ():
         if dimension not in model.model_fields or not isinstance(unit, str):
             continue
         try:
@@ -95,9 +95,7 @@ def _data_path(data: object, loc: Path) -> Path:
     path: list[str | int] = []
     here = data
     for index, step in enumerate(loc):
-        if isinstance(here, dict) and step in here:
-            here = here[step]
-        elif isinstance(here, list) and isinstance(step, int) and step < len(here):
+        if (isinstance(here, dict) and step in here) or (isinstance(here, list) and isinstance(step, int) and step < len(here)):
             here = here[step]
         elif index < len(loc) - 1 or not isinstance(here, dict):
             continue

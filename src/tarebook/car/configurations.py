@@ -111,22 +111,44 @@ class Inventory:
             del made.moved[part_id]
         return made
 
+    def replaced_kinds(self, configuration: Configuration) -> frozenset[str]:
+        """Kinds without a part of their own that parts on the car have taken the place of."""
+        found = (self._replaced_kind(part_id, configuration.on) for part_id in configuration.on)
+        return frozenset(kind for kind in found if kind is not None)
+
+    def _replaced_kind(self, part_id: str, on: frozenset[str]) -> str | None:
+        below = self.parts[part_id].replaces
+        seen = {part_id}
+        while below in self.parts and below not in seen:
+            if below in on:
+                return None
+            seen.add(below)
+            below = self.parts[below].replaces
+        return None if below in self.parts else below
+
     def _apply(self, job: Job, chosen: set[str], on: set[str], made: Configuration) -> None:
         at = ("job", self.job_index[job.id])
         for index, needed in enumerate(job.needs):
             if needed not in chosen and needed in self.jobs:
                 made.problems.append(
-                    Problem((*at, "needs", index), f'job "{job.id}" needs job "{needed}", which is not in the build')
+                    Problem(
+                        (*at, "needs", index),
+                        f'job "{job.id}" needs job "{needed}", which is not in the build',
+                    )
                 )
         for index, other in enumerate(job.not_with):
             if other in chosen:
                 made.problems.append(
-                    Problem((*at, "not_with", index), f'job "{job.id}" cannot stand in one build with "{other}"')
+                    Problem(
+                        (*at, "not_with", index), f'job "{job.id}" cannot stand in one build with "{other}"'
+                    )
                 )
         for index, part_id in enumerate(job.off):
             if part_id not in on and part_id in self.parts:
                 made.problems.append(
-                    Problem((*at, "off", index), f'job "{job.id}" takes off "{part_id}", which is not on the car')
+                    Problem(
+                        (*at, "off", index), f'job "{job.id}" takes off "{part_id}", which is not on the car'
+                    )
                 )
             on.discard(part_id)
         for index, part_id in enumerate(job.fit):
@@ -134,7 +156,9 @@ class Inventory:
                 continue
             if part_id in on:
                 made.problems.append(
-                    Problem((*at, "fit", index), f'job "{job.id}" fits "{part_id}", which is on the car already')
+                    Problem(
+                        (*at, "fit", index), f'job "{job.id}" fits "{part_id}", which is on the car already'
+                    )
                 )
             on.add(part_id)
             replaced = self.parts[part_id].replaces
@@ -144,7 +168,10 @@ class Inventory:
             for part_id in named:
                 if part_id not in on and part_id in self.parts:
                     made.problems.append(
-                        Problem((*at, word, part_id), f'job "{job.id}" {word} "{part_id}", which is not on the car')
+                        Problem(
+                            (*at, word, part_id),
+                            f'job "{job.id}" {word} "{part_id}", which is not on the car',
+                        )
                     )
         for part_id, move in job.moves.items():
             made.moved[part_id] = _moved_on(made.moved.get(part_id), move)
@@ -184,7 +211,11 @@ def _by_needs(jobs: list[Job]) -> list[str]:
     ordered: list[str] = []
     while waiting:
         ready = next(
-            (job for job in waiting.values() if not any(need in waiting and need != job.id for need in job.needs)),
+            (
+                job
+                for job in waiting.values()
+                if not any(need in waiting and need != job.id for need in job.needs)
+            ),
             next(iter(waiting.values())),  # a circle, which the file's checks refuse
         )
         ordered.append(ready.id)

@@ -24,7 +24,9 @@ class Presence:
         self._present = frozenset(inventory.car.car.present)
         self._original_kinds = {inventory.parts[part].kind for part in inventory.originals}
         self._replaced_kinds = {
-            part.replaces for part in inventory.car.part if part.replaces and part.replaces not in inventory.parts
+            part.replaces
+            for part in inventory.car.part
+            if part.replaces and part.replaces not in inventory.parts
         }
         self._listed: dict[str, bool] = self._listed_kinds()
         self._words: dict[str, Unknowns | None] = {}
@@ -79,15 +81,14 @@ class Presence:
         has no original part of its own or of a nearer branch."""
         found = set()
         for thing in self.tree.things_under(kind):
-            if thing == kind:
-                found.add(thing)
-            elif self.word(thing) == () and not self._nearer_original(thing, kind):
+            if thing == kind or (self.word(thing) == () and not self._nearer_original(thing, kind)):
                 found.add(thing)
         return frozenset(found)
 
     def _nearer_original(self, thing: str, than: str) -> bool:
         return any(
-            len(kind) > len(than) and kind in self._original_kinds for kind in (thing, *self.tree.parents(thing))
+            len(kind) > len(than) and kind in self._original_kinds
+            for kind in (thing, *self.tree.parents(thing))
         )
 
     def parts_for(self, thing: str) -> tuple[str, ...]:
@@ -103,20 +104,9 @@ class Presence:
     def gone(self, configuration: Configuration) -> frozenset[str]:
         """Things without a part of the ledger that a part on the car has replaced."""
         found: set[str] = set()
-        for part_id in configuration.on:
-            for replaced in self._replaced_kinds_below(part_id, configuration):
-                found |= self.within(replaced)
+        for replaced in self.inventory.replaced_kinds(configuration):
+            found |= self.within(replaced)
         return frozenset(found)
-
-    def _replaced_kinds_below(self, part_id: str, configuration: Configuration) -> list[str]:
-        replaced = self.inventory.parts[part_id].replaces
-        seen: set[str] = set()
-        while replaced in self.inventory.parts and replaced not in seen:
-            if replaced in configuration.on:
-                return []
-            seen.add(replaced)
-            replaced = self.inventory.parts[replaced].replaces
-        return [replaced] if replaced and replaced not in self.inventory.parts else []
 
     def on(self, thing: str, configuration: Configuration, gone: frozenset[str]) -> Unknowns | None:
         """Whether a thing is on the car: None is "no"; else the kinds whose presence it hangs on."""
@@ -124,7 +114,8 @@ class Presence:
         on = configuration.on
         if thing in gone:
             new = any(
-                part in on and (self.inventory.parts[part].kind == thing or self._came_later(part)) for part in parts
+                part in on and (self.inventory.parts[part].kind == thing or self._came_later(part))
+                for part in parts
             )
             return () if new else None
         if any(part in on for part in parts):
@@ -146,7 +137,11 @@ class Presence:
             ):
                 return [()]
         found: list[Unknowns] = []
-        replaced = set().union(*(self.within(each) for each in self._replaced_kinds)) if self._replaced_kinds else set()
+        replaced = (
+            set().union(*(self.within(each) for each in self._replaced_kinds))
+            if self._replaced_kinds
+            else set()
+        )
         for thing in self.tree.things_under(kind):
             word = () if thing in replaced else self.word(thing)
             if word == ():

@@ -44,7 +44,11 @@ class Car:
         for kind, path, or_part in self.open_kinds:
             if kind not in known_kinds:
                 hint = builtin().suggest(kind) or did_you_mean(kind, known_kinds)
-                what = f'"{kind}" is neither a part of the ledger nor a kind' if or_part else f'there is no kind "{kind}"'
+                what = (
+                    f'"{kind}" is neither a part of the ledger nor a kind'
+                    if or_part
+                    else f'there is no kind "{kind}"'
+                )
                 mistakes.append(self.source.mistake(path, what, hint or "tarebook kinds lists them"))
         for fact, path in self.open_facts:
             if fact not in known_facts:

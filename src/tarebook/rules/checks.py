@@ -44,6 +44,7 @@ class RuleChecks:
         self._own_facts()
         self._conditions = ConditionReader(source, self.facts, tree, units)
         self._limits = LimitReader(source, self._conditions, units)
+        self.currencies = self._conditions.currencies
         self.nodes: dict[Path, Node] = {}
         self.limits: dict[Path, LimitSpec] = {}
 
@@ -53,7 +54,11 @@ class RuleChecks:
         if book.in_force.until is not None and book.in_force.until < book.in_force.from_:
             self._note(("book", "in_force"), "this edition ends before it begins")
         if self.file.example is not None:
-            self._note(("example",), "a rule set's own examples are not run by this version: take [[example]] out", key=True)
+            self._note(
+                ("example",),
+                "a rule set's own examples are not run by this version: take [[example]] out",
+                key=True,
+            )
         if not self.file.class_:
             self._note((), "a rule set describes at least one class: [[class]]")
         self._no_duplicates("group", self.file.group)
@@ -77,7 +82,9 @@ class RuleChecks:
 
     def _unknown(self, path: Path, what: str, name: str, known: Iterable[str]) -> None:
         listed = list(known)
-        hint = did_you_mean(name, listed) or (f"there are {', '.join(listed[:8])}" if listed else f"there is no {what} yet")
+        hint = did_you_mean(name, listed) or (
+            f"there are {', '.join(listed[:8])}" if listed else f"there is no {what} yet"
+        )
         self._note(path, f'there is no {what} "{name}"', hint)
 
     def _no_duplicates(self, table: str, entries: Iterable[Any]) -> None:
@@ -85,14 +92,19 @@ class RuleChecks:
         for index, entry in enumerate(entries):
             if entry.id in seen:
                 line = self.source.line((table, seen[entry.id], "id"))
-                self._note((table, index, "id"), f'the {table} "{entry.id}" is written twice, first on line {line}')
+                self._note(
+                    (table, index, "id"), f'the {table} "{entry.id}" is written twice, first on line {line}'
+                )
             seen.setdefault(entry.id, index)
 
     def _own_facts(self) -> None:
         for index, own in enumerate(self.file.fact):
             path: Path = ("fact", index)
             if not re.fullmatch(r"[a-z][a-z0-9_]*", own.id):
-                self._note((*path, "id"), f'"{own.id}" is not a fact name: use lower-case letters, digits and underscores')
+                self._note(
+                    (*path, "id"),
+                    f'"{own.id}" is not a fact name: use lower-case letters, digits and underscores',
+                )
             elif own.id in RESERVED:
                 self._note((*path, "id"), f'"{own.id}" is a word of conditions: choose another name')
             elif own.id in self.facts:
@@ -102,12 +114,20 @@ class RuleChecks:
             if own.type == "choice" and len(own.choices) < 2:
                 self._note(path, f'the fact "{own.id}" is a choice: list its choices', 'choices = ["a", "b"]')
             elif own.type != "choice" and own.choices:
-                self._note((*path, "choices"), f'the fact "{own.id}" is of type {own.type}, so it has no choices', key=True)
+                self._note(
+                    (*path, "choices"),
+                    f'the fact "{own.id}" is of type {own.type}, so it has no choices',
+                    key=True,
+                )
             fact = Fact(own.id, own.type, own.title, own.title, choices=tuple(own.choices))
             if own.default is not None:
                 try:
                     fact = Fact(
-                        own.id, own.type, own.title, own.title, fact.choices,
+                        own.id,
+                        own.type,
+                        own.title,
+                        own.title,
+                        fact.choices,
                         default=read_value(own.default, fact, self._units),
                     )
                 except FactError as error:
@@ -137,7 +157,9 @@ class RuleChecks:
                 elif form == "counts":
                     fact = self._conditions.fact_known(rule.fact, (*where, "fact"))
                     if fact is not None and fact.type not in NUMERIC_TYPES:
-                        self._note((*where, "fact"), f"{fact.id} has no size, so it cannot count as more or less")
+                        self._note(
+                            (*where, "fact"), f"{fact.id} has no size, so it cannot count as more or less"
+                        )
                 elif form == "limit":
                     self._weight_terms(rule, where)
                     self._further_limit(rule, where)
@@ -145,8 +167,13 @@ class RuleChecks:
             self._weight_terms(holder.weight, (*path, "weight"))
             if holder.weight.ballast is not None:
                 self._kinds(holder.weight.ballast.places, (*path, "weight", "ballast", "places"))
-                if not holder.weight.ballast.allowed and holder.weight.ballast.model_fields_set & {"most", "places"}:
-                    self._note((*path, "weight", "ballast"), "ballast that is not allowed has no places and no most")
+                if not holder.weight.ballast.allowed and holder.weight.ballast.model_fields_set & {
+                    "most",
+                    "places",
+                }:
+                    self._note(
+                        (*path, "weight", "ballast"), "ballast that is not allowed has no places and no most"
+                    )
 
     def _change_rule(self, form: str, rule: Any, path: Path, clauses: set[str]) -> None:
         self._kinds(rule.kinds, (*path, "kinds"))
@@ -154,7 +181,10 @@ class RuleChecks:
         if part is not None:
             self._kinds(part.place, (*path, "part", "place"))
         if form == "need" and rule.at_least is not None and rule.at_least > len(rule.kinds):
-            self._note((*path, "at_least"), f"at_least asks for {rule.at_least}, but only {len(rule.kinds)} kinds are listed")
+            self._note(
+                (*path, "at_least"),
+                f"at_least asks for {rule.at_least}, but only {len(rule.kinds)} kinds are listed",
+            )
         for index, clause in enumerate(rule.despite):
             if not any(clause_covers(clause, known) for known in clauses):
                 self._unknown((*path, "despite", index), "clause", clause, sorted(clauses))
@@ -191,7 +221,9 @@ class RuleChecks:
         if isinstance(adjust.add, AddedFact):
             fact = self._conditions.fact_known(adjust.add.fact, (*path, "add", "fact"))
             if fact is not None and fact.type != "mass":
-                self._note((*path, "add", "fact"), f"{fact.id} is not a mass, so it cannot be added to a limit")
+                self._note(
+                    (*path, "add", "fact"), f"{fact.id} is not a mass, so it cannot be added to a limit"
+                )
 
     def _further_limit(self, limit: Any, path: Path) -> None:
         self._kinds(limit.taken_off, (*path, "taken_off"))
@@ -200,10 +232,15 @@ class RuleChecks:
             self._note(path, "a limit states minimum, maximum, front_axle or rear_axle")
         if limit.taken_off is not None:
             weighed = sorted(
-                limit.model_fields_set & {"driver", "driver_counts_as", "co_driver", "fuel", "without", "front_axle", "rear_axle"}
+                limit.model_fields_set
+                & {"driver", "driver_counts_as", "co_driver", "fuel", "without", "front_axle", "rear_axle"}
             )
             if weighed:
-                self._note((*path, weighed[0]), f'"{weighed[0]}" does not go with taken_off: nothing is put on a scale', key=True)
+                self._note(
+                    (*path, weighed[0]),
+                    f'"{weighed[0]}" does not go with taken_off: nothing is put on a scale',
+                    key=True,
+                )
 
     def _class_links(self, place: int, clauses: set[str]) -> None:
         each = self.file.class_[place]
@@ -223,7 +260,9 @@ class RuleChecks:
             if name not in groups:
                 self._unknown((*path, "uses", index), "group", name, groups)
             elif groups[name].everywhere:
-                self._note((*path, "uses", index), f'the group "{name}" is everywhere, so it need not be used')
+                self._note(
+                    (*path, "uses", index), f'the group "{name}" is everywhere, so it need not be used'
+                )
             elif name in each.uses[:index]:
                 self._note((*path, "uses", index), f'the group "{name}" is used twice')
         for index, clause in enumerate(each.drops):
@@ -234,13 +273,19 @@ class RuleChecks:
         finishes: dict[str, Placed[Any]] = {}
         for duty in full.rules["finish"]:
             if duty.rule.id in finishes:
-                self._note((*duty.path, "id"), f'class "{full.id}" has two finishes with the id "{duty.rule.id}"')
+                self._note(
+                    (*duty.path, "id"), f'class "{full.id}" has two finishes with the id "{duty.rule.id}"'
+                )
             finishes[duty.rule.id] = duty
         for rule in full.rules["allow"]:
             for index, name in enumerate(rule.rule.finish):
                 if name not in finishes and name not in full.dropped_finishes:
                     hint = did_you_mean(name, finishes) or "write it as [[class.finish]] or [[group.finish]]"
-                    self._note((*rule.path, "finish", index), f'there is no finish "{name}" in class "{full.id}"', hint)
+                    self._note(
+                        (*rule.path, "finish", index),
+                        f'there is no finish "{name}" in class "{full.id}"',
+                        hint,
+                    )
         self._despite_circles(full)
         self._weight_in_full(full)
 
@@ -250,7 +295,8 @@ class RuleChecks:
             index: [
                 other
                 for other, beaten in enumerate(rules)
-                if other != index and any(clause_covers(clause, beaten.rule.clause) for clause in rule.rule.despite)
+                if other != index
+                and any(clause_covers(clause, beaten.rule.clause) for clause in rule.rule.despite)
             ]
             for index, rule in enumerate(rules)
             if rule.rule.despite
@@ -259,7 +305,9 @@ class RuleChecks:
             way = _way_back(start, beats)
             if way:
                 clauses = " despite ".join(rules[index].rule.clause for index in (*way, start))
-                self._note((*rules[start].path, "despite"), f"these clauses beat one another in a circle: {clauses}")
+                self._note(
+                    (*rules[start].path, "despite"), f"these clauses beat one another in a circle: {clauses}"
+                )
                 return
 
     def _weight_in_full(self, full: ClassInFull) -> None:
@@ -274,7 +322,11 @@ class RuleChecks:
                 )
             for key in (*WEIGHED_KEYS, "ballast"):
                 if key in weight and weight[key].clause is None:
-                    self._note(weight[key].path, f'class "{full.id}" states this without a clause', 'add clause = "..." to its weight')
+                    self._note(
+                        weight[key].path,
+                        f'class "{full.id}" states this without a clause',
+                        'add clause = "..." to its weight',
+                    )
         driver = weight["driver"].value if "driver" in weight else None
         if driver == "out" and "driver_counts_as" in weight:
             self._note(weight["driver"].path, f'in class "{full.id}" the driver is out, yet counts as a mass')
@@ -284,15 +336,28 @@ class RuleChecks:
         for placed in full.rules["limit"]:
             limit = placed.rule
             if limit.taken_off is None and limit.driver is None and driver is None:
-                self._note(placed.path, f'in class "{full.id}" it is not said whether the driver is weighed', 'add driver = "aboard" or driver = "out"')
+                self._note(
+                    placed.path,
+                    f'in class "{full.id}" it is not said whether the driver is weighed',
+                    'add driver = "aboard" or driver = "out"',
+                )
             own = {key: getattr(limit, key) for key in WEIGHED_KEYS if getattr(limit, key) is not None}
             self._adjusts_fit(
-                full, own, {key: (*placed.path, key) for key in own},
-                [(adjust, (*placed.path, "adjust", index)) for index, adjust in enumerate(limit.adjust or ())],
+                full,
+                own,
+                {key: (*placed.path, key) for key in own},
+                [
+                    (adjust, (*placed.path, "adjust", index))
+                    for index, adjust in enumerate(limit.adjust or ())
+                ],
             )
 
     def _adjusts_fit(
-        self, full: ClassInFull, terms: dict[str, Any], paths: dict[str, Path], adjusts: list[tuple[Adjust, Path]]
+        self,
+        full: ClassInFull,
+        terms: dict[str, Any],
+        paths: dict[str, Path],
+        adjusts: list[tuple[Adjust, Path]],
     ) -> None:
         for key in ("minimum", "maximum"):
             spec = self.limits.get(paths[key]) if key in terms else None
@@ -300,7 +365,9 @@ class RuleChecks:
                 for axle in ("front_axle", "rear_axle"):
                     word = "least" if key == "minimum" else "most"
                     if axle not in terms or getattr(terms[axle], word) is None:
-                        self._note(paths[key], f'in class "{full.id}" there is no {axle} with {word} to add up')
+                        self._note(
+                            paths[key], f'in class "{full.id}" there is no {axle} with {word} to add up'
+                        )
         for adjust, path in adjusts:
             if adjust.of not in terms:
                 self._note(path, f'in class "{full.id}" there is no {adjust.of} to adjust')
@@ -323,5 +390,3 @@ def _way_back(start: int, beats: dict[int, list[int]]) -> list[int]:
                 seen.add(other)
                 ways.append([*way, other])
     return []
-
-

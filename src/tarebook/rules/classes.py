@@ -103,7 +103,15 @@ def in_full(file: RulesFile, class_id: str) -> ClassInFull:
                 groups.append((group_place, group, Rank(by_group=True, distance=distance), tuple(drops)))
     for group_place, group, rank, struck in groups:
         _lay(
-            group, ("group", group_place), rank, f"group {group.id}", group.prevails, struck, rules, weight, dropped
+            group,
+            ("group", group_place),
+            rank,
+            f"group {group.id}",
+            group.prevails,
+            struck,
+            rules,
+            weight,
+            dropped,
         )
     silent = next(((place, each) for place, each in line if each.silence is not None), None)
     silence = silent[1].silence if silent and silent[1].silence else file.book.silence
@@ -175,7 +183,8 @@ def all_clauses(file: RulesFile) -> set[str]:
     for _, rule, _ in all_rules(file):
         found.add(rule.clause)
         found.update(adjust.clause for adjust in getattr(rule, "adjust", None) or () if adjust.clause)
-    for holder in (*file.group, *file.class_):
+    holders: list[Group | Class] = [*file.group, *file.class_]
+    for holder in holders:
         if holder.clause:
             found.add(holder.clause)
         weight = holder.weight

@@ -117,10 +117,15 @@ class ConditionReader:
         self._tree = tree
         self._units = units
         self.mistakes: list[Mistake] = []
+        self.currencies: dict[
+            str, str
+        ] = {}  # by money fact: the one currency of all that it is compared with
 
     def read(self, table: dict[str, Any], path: tuple[str | int, ...]) -> Node:
         """Read a condition table found at `path`."""
-        return All(tuple(node for key, value in table.items() for node in self._entry(key, value, (*path, key))))
+        return All(
+            tuple(node for key, value in table.items() for node in self._entry(key, value, (*path, key)))
+        )
 
     def kind_known(self, kind: object, path: tuple[str | int, ...]) -> bool:
         """Note a mistake unless `kind` is in the tree or is the root, "everything"."""
@@ -129,7 +134,9 @@ class ConditionReader:
             return False
         if kind == "everything" or kind in self._tree:
             return True
-        self._mistake(path, f'there is no kind "{kind}"', self._tree.suggest(kind) or "tarebook kinds lists them")
+        self._mistake(
+            path, f'there is no kind "{kind}"', self._tree.suggest(kind) or "tarebook kinds lists them"
+        )
         return False
 
     def fact_known(self, name: object, path: tuple[str | int, ...], *, key: bool = False) -> Fact | None:
@@ -139,13 +146,28 @@ class ConditionReader:
             if fact is not None:
                 return fact
             known = [*self._facts, *RESERVED] if key else list(self._facts)
-            hint = did_you_mean(name, known) or "tarebook facts lists them; a book may declare its own with [[fact]]"
+            hint = (
+                did_you_mean(name, known)
+                or "tarebook facts lists them; a book may declare its own with [[fact]]"
+            )
             self._mistake(path, f'there is no fact "{name}"', hint, key=key)
         else:
             self._mistake(path, "a fact is named by a text in quotes")
         return None
 
-    def _mistake(self, path: tuple[str | int, ...], message: str, hint: str = "", *, key: bool = False) -> None:
+    def _value(self, value: object, fact: Fact) -> Value:
+        read = read_value(value, fact, self._units)
+        if fact.type == "money":
+            unit = read_quantity(value, "money", self._units).unit
+            if self.currencies.setdefault(fact.id, unit) != unit:
+                raise FactError(
+                    f"{fact.id} is compared in {self.currencies[fact.id]} elsewhere: keep to one currency"
+                )
+        return read
+
+    def _mistake(
+        self, path: tuple[str | int, ...], message: str, hint: str = "", *, key: bool = False
+    ) -> None:
         self.mistakes.append(self._source.mistake(path, message, hint, key=key))
 
     def _entry(self, key: str, value: object, path: tuple[str | int, ...]) -> Iterator[Node]:
@@ -157,7 +179,9 @@ class ConditionReader:
                 return
             node = self.read(value, path)
             if key == "as_made" and any(isinstance(part, Happened) for part in walk(node)):
-                self._mistake(path, "as_made reads facts only: fitted, removed and the like belong outside it")
+                self._mistake(
+                    path, "as_made reads facts only: fitted, removed and the like belong outside it"
+                )
             yield Not(node) if key == "not" else ReadAsMade(node)
         elif key in EVENTS:
             kinds = value if isinstance(value, list) else [value]
@@ -168,7 +192,7 @@ class ConditionReader:
                 for index, kind in enumerate(kinds)
             ]
             if kinds and all(known):
-                yield Happened(key, tuple(kinds))
+                yield Happened(key, tuple(str(kind) for kind in kinds))
         else:
             fact = self.fact_known(key, path, key=True)
             if fact is not None:
@@ -176,7 +200,9 @@ class ConditionReader:
 
     def _combined(self, key: str, value: object, path: tuple[str | int, ...]) -> Iterator[Node]:
         if not isinstance(value, list) or not value or not all(isinstance(part, dict) for part in value):
-            self._mistake(path, f"{key} holds a list of tables, such as {key} = [{{ seats = 4 }}, {{ doors = 5 }}]")
+            self._mistake(
+                path, f"{key} holds a list of tables, such as {key} = [{{ seats = 4 }}, {{ doors = 5 }}]"
+            )
             return
         parts = tuple(self.read(part, (*path, index)) for index, part in enumerate(value))
         yield Any_(parts) if key == "any" else All(parts)
@@ -192,7 +218,7 @@ class ConditionReader:
         read = []
         for index, each in enumerate(values):
             try:
-                read.append(read_value(each, fact, self._units))
+                read.append(self._value(each, fact))
             except FactError as error:
                 self._mistake((*path, index) if isinstance(value, list) else path, str(error))
         if len(read) == len(values):
@@ -201,7 +227,9 @@ class ConditionReader:
     def _bounds_test(self, fact: Fact, table: dict[str, Any], path: tuple[str | int, ...]) -> Iterator[Node]:
         if fact.type == "date" and "age" in table:
             if len(table) > 1:
-                self._mistake(path, "age stands alone: write a second entry under all = [..] for another bound")
+                self._mistake(
+                    path, "age stands alone: write a second entry under all = [..] for another bound"
+                )
             elif not isinstance(table["age"], dict):
                 self._mistake((*path, "age"), "age holds bounds in years, such as { over = 25 }")
             else:
@@ -239,11 +267,14 @@ class ConditionReader:
         if isinstance(value, dict):
             return self._as_made_bound(fact, value, path)
         try:
-            read = read_value(value, fact, self._units)
+            read = self._value(value, fact)
         except FactError as error:
             self._mistake(path, str(error))
             return None
-        return Fraction(read.toordinal()) if isinstance(read, datetime.date) else Fraction(read)
+        if isinstance(read, datetime.date):
+            return Fraction(read.toordinal())
+        assert isinstance(read, Fraction)
+        return read
 
     def _as_made_bound(self, fact: Fact, table: dict[str, Any], path: tuple[str | int, ...]) -> AsMade | None:
         for key in table:
@@ -258,7 +289,9 @@ class ConditionReader:
         if other is None:
             return None
         if other.type != fact.type or fact.type in ("date", "money"):
-            self._mistake((*path, "as_made"), f"{fact.id} cannot be bounded by {other.id}: they are not of one measure")
+            self._mistake(
+                (*path, "as_made"), f"{fact.id} cannot be bounded by {other.id}: they are not of one measure"
+            )
             return None
         plus = Fraction(0)
         if "plus" in table:

@@ -118,7 +118,10 @@ class LimitReader:
         if limit.fact is not None:
             return self._of_fact(limit, path)
         if limit.by is None:
-            self._mistake(path, f'a limit by {"bands" if limit.over_up_to is not None else "cases"} names its fact: by = "..."')
+            self._mistake(
+                path,
+                f'a limit by {"bands" if limit.over_up_to is not None else "cases"} names its fact: by = "..."',
+            )
             return None
         return self._bands(limit, path) if limit.over_up_to is not None else self._cases(limit, path)
 
@@ -128,7 +131,9 @@ class LimitReader:
         if fact is None:
             return None
         if fact.type != "power":
-            self._mistake((*path, "per"), f"{fact.id} is not a power: per takes a power, such as per = \"power\"")
+            self._mistake(
+                (*path, "per"), f'{fact.id} is not a power: per takes a power, such as per = "power"'
+            )
             return None
         try:
             rate = read_quantity(limit.rate, "mass/power", {})
@@ -178,7 +183,9 @@ class LimitReader:
                 self._mistake(where, "this band ends where it begins or before: write [over, up to, mass]")
                 return None
             for earlier in bands:
-                if (earlier.up_to is None or earlier.up_to > over) and (up_to is None or up_to > earlier.over):
+                if (earlier.up_to is None or earlier.up_to > over) and (
+                    up_to is None or up_to > earlier.over
+                ):
                     self._mistake(where, "this band overlaps another one")
                     return None
             bands.append(Band(over, up_to, value))

@@ -33,6 +33,7 @@ class RuleSet:
         self.facts: dict[str, Fact] = checks.facts
         self.nodes: dict[PathInFile, Node] = checks.nodes
         self.limits: dict[PathInFile, LimitSpec] = checks.limits
+        self.currencies = checks.currencies
         self._full: dict[str, ClassInFull] = {}
 
     @property
@@ -101,14 +102,28 @@ def load_rules(path: str | Path) -> list[RuleSet]:
         raise MistakesFound(tuple(mistakes))
     if not found:
         raise MistakesFound(
-            (Mistake("this folder holds no rule set", "tarebook demo writes three to look at", str(path), 1, 1, 1, ""),)
+            (
+                Mistake(
+                    "this folder holds no rule set",
+                    "tarebook demo writes three to look at",
+                    str(path),
+                    1,
+                    1,
+                    1,
+                    "",
+                ),
+            )
         )
     return found
 
 
 def _of_another_sort(source: Source) -> bool:
     stated = source.data.get("format")
-    return isinstance(stated, str) and stated.startswith("tarebook-") and not stated.startswith("tarebook-rules/")
+    return (
+        isinstance(stated, str)
+        and stated.startswith("tarebook-")
+        and not stated.startswith("tarebook-rules/")
+    )
 
 
 def parse_rules(text: str, name: str = "rules") -> RuleSet:
@@ -143,7 +158,9 @@ def in_force(editions: Iterable[RuleSet], day: datetime.date) -> list[RuleSet]:
             chosen.append(covering[0])
             continue
         named = covering or sorted(known, key=lambda edition: edition.file.book.in_force.from_)
-        listed = "; ".join(f"edition {edition.edition}, {edition.days()} ({edition.source.name})" for edition in named)
+        listed = "; ".join(
+            f"edition {edition.edition}, {edition.days()} ({edition.source.name})" for edition in named
+        )
         problem = "more than one edition covers" if covering else "no edition covers"
         raise NotInForce(f'book "{book}": {problem} {day}. There are: {listed}.')
     return chosen

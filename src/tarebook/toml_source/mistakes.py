@@ -27,7 +27,7 @@ class Mistake:
     source_line: str
 
 
-class MistakesFound(Exception):  # noqa: N818 - the name says what was found
+class MistakesFound(Exception):
     """A file cannot be used; `mistakes` holds why, sorted by file, line and column."""
 
     mistakes: tuple[Mistake, ...]
@@ -47,7 +47,8 @@ def mistake_at(text: str, start: int, end: int, message: str, hint: str = "", *,
     and a place of several lines the rest of its first line.
     """
     if start >= len(text):
-        start = max(0, len(text.rstrip(" \t\r\n")) - 1)
+        end = len(text.rstrip(" \t\r\n"))
+        start = max(0, end - 1)
     line_start = text.rfind("\n", 0, start) + 1
     line_end = text.find("\n", start)
     line = text[line_start:] if line_end < 0 else text[line_start:line_end].removesuffix("\r")
@@ -93,13 +94,15 @@ def _excerpt(mistake: Mistake) -> tuple[str, str]:
     low = max(0, min(first - _LEAD, len(line) - _WIDTH))
     high = min(len(line), low + _WIDTH)
     cells = [" " if c == "\t" else show_plain(c) for c in line[low:high]]
-    # Characters that were spelled out take more room than they had.
-    while sum(map(len, cells)) > _WIDTH and high > first + 1:
-        cells.pop()
-        high -= 1
-    while sum(map(len, cells)) > _WIDTH and low < first:
-        cells.pop(0)
-        low += 1
+    # Characters that were spelled out take more room than they had. What follows the mark goes
+    # first, then what precedes it, then its own end.
+    while sum(map(len, cells)) > _WIDTH and len(cells) > 1:
+        if high <= first + mistake.length and low < first:
+            del cells[0]
+            low += 1
+        else:
+            del cells[-1]
+            high -= 1
     before = ("…" if low else "") + "".join(cells[: first - low])
     marked = "".join(cells[first - low : first - low + mistake.length])
     after = "".join(cells[first - low + mistake.length :]) + ("…" if high < len(line) else "")

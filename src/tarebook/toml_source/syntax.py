@@ -136,10 +136,13 @@ def _bad_value(text: str, pos: int) -> Finding:
 
 def _no_value(text: str, pos: int, rest: str) -> Finding:
     before = _last_before(text, pos)
-    if rest[:1] == "," and text[before] in ",[":
+    if rest[:1] == ",":
         return pos, pos + 1, "A value is missing before this comma.", "Take the comma out."
-    if not rest and text[before] in ",[" and (opening := _opening(text, pos)) is not None:
-        return _never_closed(text, opening)
+    if text[before] != "=" and (opening := _opening(text, pos)) is not None:
+        if not text[pos:].strip():
+            return _never_closed(text, opening)
+        closer = _closer(text, opening)
+        return pos, pos + 1, f"A `{closer}` is expected here.", f"Write `{closer}`."
     return before, before + 1, "There is no value here.", "Write one, or take the entry out."
 
 
@@ -236,12 +239,12 @@ def _no_comma(text: str, pos: int) -> Finding:
         if rest[:1] in ("]", "}"):
             closer = _closer(text, opening)
             return pos, pos + 1, f"A `{closer}` is expected here.", f"Write `{closer}`."
+    if rest[:1] == "\r":
+        return pos, pos + 1, *_LONE_RETURN
     number = _NUMBER_BEFORE.search(line)
     if number and rest[:1] and rest[0] not in "\"'[{0123456789" + _CURLY:
         start = line_start + number.start(1)
         return _more_after_number(start, text[start:pos] + rest)
-    if rest[:1] == "\r":
-        return pos, pos + 1, *_LONE_RETURN
     if rest[:1] and rest[0] in _CURLY:
         return pos, pos + 1, *_CURLY_QUOTE
     end = pos + len(_token(rest))
@@ -262,9 +265,11 @@ def _never_ended(text: str, pos: int) -> Finding:
     quote = text[start]
     if text.startswith(quote * 3, start):
         return start, start + 3, "This text is never closed.", f"Write {quote * 3} at its end."
-    end = start + len(_rest(text, start))
-    if curly := _CLOSING_CURLY.search(text, start, end):
-        return curly.start(), curly.end(), *_CURLY_QUOTE
+    rest = _rest(text, start)
+    end = start + len(rest)
+    curly = _CLOSING_CURLY.search(rest + text[end : end + 1])
+    if curly and curly.start() < len(rest):
+        return start + curly.start(), start + curly.end(), *_CURLY_QUOTE
     return start, end, "The closing quote of this text is missing.", f"Write {quote} at its end."
 
 

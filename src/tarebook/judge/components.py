@@ -1,0 +1,399 @@
+"""The questions that make up a verdict, each with its own answer: one change, one need, one duty, one limit.
+
+A question is put to a view. Its outcome is None while it hangs on something unknown that the view has no value for.
+"""
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass, field
+
+from tarebook.car.changes import Change
+from tarebook.judge.bounds import Subject, keeps, subject_of
+from tarebook.judge.deciding import Decided, decide_change, decided_kinds, matching_rules
+from tarebook.judge.findings import BAD, FINE, LimitAnswer, Result
+from tarebook.judge.prepared import Cited, PreparedClass, WholeRule
+from tarebook.judge.situation import Situation
+from tarebook.judge.unknowns import Cuts, Unknown
+from tarebook.judge.view import Answer, View, both
+from tarebook.judge.wording import GERUND, PAST, kind_title, listed, part_title
+from tarebook.kinds import covers
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """How a question came out in one completion: how bad, and what there is to say. `result` is None where the
+    rule does not come into play."""
+
+    bad: int
+    result: Result | None
+    sentence: str = ""
+    cited: tuple[Cited, ...] = ()
+    kind: str | None = None
+    contested: tuple[Cited, ...] = ()
+    duties: tuple[str, ...] = ()
+    limit: LimitAnswer | None = None
+    to_find: tuple[str, ...] = ()
+    asks: int = 0
+
+
+NOT_IN_PLAY = Outcome(FINE, None)
+
+
+@dataclass(slots=True)
+class Component(ABC):
+    """One question.
+
+    Attributes:
+        form: the form of rule that asks it.
+        cited: the rules that may come into it, for what it says while undecided.
+    """
+
+    form: str
+    part: str | None = None
+    kind: str | None = None
+    does: str | None = None
+
+    @abstractmethod
+    def outcome(self, view: View) -> Outcome | None:
+        """The outcome, or None while something unknown has no value."""
+
+    @abstractmethod
+    def open_question(self, situation: Situation) -> str:
+        """What is not known, as the start of a sentence: "Whether ... "."""
+
+    @abstractmethod
+    def sources(self, situation: Situation) -> tuple[Cited, ...]:
+        """The rules that come into it."""
+
+    def cut(self, situation: Situation, cuts: Cuts) -> None:
+        """Note values of unknowns at which the outcome may change, beyond those that conditions name."""
+        return
+
+
+@dataclass(slots=True)
+class ChangeQuestion(Component):
+    """May this change be made?"""
+
+    form: str = "change"
+    change: Change = field(kw_only=True)
+    prepared: PreparedClass = field(kw_only=True)
+
+    def outcome(self, view: View) -> Outcome | None:
+        decided = decide_change(self.change, self.prepared, view)
+        return None if decided is None else self._outcome(decided, view.situation)
+
+    def _outcome(self, decided: Decided, situation: Situation) -> Outcome:
+        standing = decided.standing
+        name = change_name(self.change, situation, standing.kind)
+        verb = PAST[self.change.action]
+        if standing.ruling == "violation":
+            if standing.deciding:
+                sentence = f"{name} may not be {verb}."
+                if standing.contested:
+                    others = listed(dict.fromkeys(rule.clause for rule in standing.contested))
+                    sentence += f" Clause {others} would allow it; at a tie the ban stands."
+            else:
+                sentence = f"No clause speaks of {GERUND[self.change.action]} {_lower(name)}, and what this book does not allow it forbids."
+            result: Result = "violation"
+        elif standing.ruling == "ask":
+            sentence = f"{name} may be {verb} if a person agrees: {' '.join(standing.questions)}"
+            result = "ask"
+        else:
+            result = "allowed"
+            sentence = f"{name} may be {verb}."
+            if not standing.deciding:
+                sentence = f"{name} may be {verb}: no clause speaks of it, and what this book does not forbid it permits."
+        return Outcome(
+            BAD if result == "violation" else FINE,
+            result,
+            sentence,
+            standing.deciding or (self.prepared.silence,),
+            standing.kind,
+            standing.contested,
+            tuple(sorted(decided.duties)),
+            asks=int(result == "ask"),
+        )
+
+    def open_question(self, situation: Situation) -> str:
+        return f"Whether {_lower(change_name(self.change, situation, self.change.kind))} may be {PAST[self.change.action]}"
+
+    def sources(self, situation: Situation) -> tuple[Cited, ...]:
+        return ()
+
+    def cut(self, situation: Situation, cuts: Cuts) -> None:
+        view = View(situation, self.prepared.counts, {})
+        subject = subject_of(self.change)
+        for kind in decided_kinds(self.change, self.prepared):
+            for rule, _ in matching_rules(self.change, kind, self.prepared, view):
+                for bound in rule.bounds:
+                    bound.cut(situation, subject, cuts)
+
+
+def change_name(change: Change, situation: Situation, kind: str) -> str:
+    """The part or kind that a change is of, for a sentence."""
+    inventory, tree = situation.inventory, situation.presence.tree
+    if change.old is None and change.action != "fit":
+        name = kind_title(change.kind, tree)
+    else:
+        name = part_title(change.old or change.part, inventory)
+    if kind != change.kind:
+        name += f" (with {_lower(kind_title(kind, tree))})"
+    if change.action == "swap":
+        name += f" for {_lower(listed(part_title(part_id, inventory) for part_id in change.new))}"
+    return name
+
+
+def _lower(name: str) -> str:
+    """The name inside a sentence: a capital that only begins a sentence goes."""
+    return name[0].lower() + name[1:] if name[:1].isupper() and name[1:2].islower() else name
+
+
+@dataclass(slots=True)
+class NeedQuestion(Component):
+    """Is what must be on the car there?"""
+
+    form: str = "need"
+    rule: WholeRule = field(kw_only=True)
+    kinds: tuple[str, ...] = field(kw_only=True)
+    at_least: int = field(kw_only=True)
+    prepared: PreparedClass = field(kw_only=True)
+
+    def outcome(self, view: View) -> Outcome | None:
+        applies = self.rule.test(view)
+        if applies is False:
+            return NOT_IN_PLAY
+        answers = [meets_need(self.rule, kind, view) for kind in self.kinds]
+        met, perhaps = answers.count(True), answers.count(None)
+        if applies is None or met < self.at_least <= met + perhaps:
+            return None
+        tree = view.situation.presence.tree
+        if met >= self.at_least:
+            there = [kind for kind, answer in zip(self.kinds, answers, strict=True) if answer]
+            names = listed(kind_title(kind, tree) for kind in there)
+            return Outcome(FINE, "met", f"{names} must be on the car, and is.", (self.rule,), self.kind)
+        return Outcome(BAD, "violation", self._lacking(view.situation), (self.rule,), self.kind)
+
+    def _lacking(self, situation: Situation) -> str:
+        tree = situation.presence.tree
+        if len(self.kinds) > 1:
+            names = listed((kind_title(kind, tree) for kind in self.kinds), "or")
+            return f"At least {self.at_least} of these must be on the car, and fewer are: {names}."
+        name = kind_title(self.kinds[0], tree)
+        if self.rule.rule.whole:
+            return f"{name} must be on the car complete, as it came from the factory, and something of it is missing."
+        if self.rule.bounds:
+            return f"{name} must be on the car as the clause describes it, and none that is on meets that."
+        return f"{name} must be on the car, and is not."
+
+    def open_question(self, situation: Situation) -> str:
+        names = listed(kind_title(kind, situation.presence.tree) for kind in self.kinds)
+        return f"Whether the car must and does have {_lower(names)}"
+
+    def sources(self, situation: Situation) -> tuple[Cited, ...]:
+        return (self.rule,)
+
+    def cut(self, situation: Situation, cuts: Cuts) -> None:
+        for kind in self.kinds:
+            for part_id in situation.inventory.parts:
+                if part_id in situation.configuration.on and covers(
+                    kind, situation.inventory.parts[part_id].kind
+                ):
+                    for bound in self.rule.bounds:
+                        bound.cut(situation, need_subject(part_id, situation), cuts)
+
+
+def need_subject(part_id: str, situation: Situation) -> Subject:
+    """A part on the car, as the bounds of a need see it: against the part whose place it took, if it took one."""
+    for change in situation.changes:
+        if part_id in change.new and change.action in ("swap", "fit"):
+            return Subject(part_id, (part_id,), change.old, added=change.action == "fit")
+    return Subject(part_id, (part_id,), part_id)
+
+
+def meets_need(rule: WholeRule, kind: str, view: View) -> Answer:
+    """Whether one kind of a need is on the car as the need wants it."""
+    situation = view.situation
+    if rule.rule.whole:
+        answer: Answer = True
+        for thing in situation.presence.tree.things_under(kind):
+            was = view.from_factory(thing)
+            if was is False:
+                continue
+            on = situation.thing_on(thing)
+            there = False if on is None else view.present(on)
+            # A thing that is perhaps there from the factory is missing only where it was and is not.
+            if was is None and on is not None and there is None:
+                continue
+            answer = both(answer, True if there else (None if was is None or there is None else False))
+        if not rule.bounds or answer is False:
+            return answer
+        return both(answer, _bounded(rule, kind, view))
+    return _bounded(rule, kind, view) if rule.bounds else view.fitted(kind)
+
+
+def _bounded(rule: WholeRule, kind: str, view: View) -> Answer:
+    situation = view.situation
+    parts = situation.inventory.parts
+    answer: Answer = False
+    covered: set[str] = set()
+    for part_id in parts:
+        if part_id in situation.configuration.on and covers(kind, parts[part_id].kind):
+            covered |= {parts[part_id].kind, *situation.presence.stands(part_id)}
+            holds = keeps(rule.bounds, view, need_subject(part_id, situation))
+            if holds:
+                return True
+            if holds is None:
+                answer = None
+    for thing in situation.presence.tree.things_under(kind):
+        on = situation.thing_on(thing)
+        if on is None or thing in covered:
+            continue
+        there = view.present(on)
+        if there is not False:
+            tried = view.ask(Unknown("part", f"{thing}.particulars"))
+            if there and tried:
+                return True
+            if tried is None or (there is None and tried):
+                answer = None
+    return answer
+
+
+@dataclass(slots=True)
+class StripQuestion(Component):
+    """Is what must not be on the car gone?"""
+
+    form: str = "strip"
+    rule: WholeRule = field(kw_only=True)
+
+    def outcome(self, view: View) -> Outcome | None:
+        assert self.kind is not None
+        applies = self.rule.test(view)
+        if applies is False:
+            return NOT_IN_PLAY
+        there = view.fitted(self.kind)
+        if applies is None or there is None:
+            # Nothing to strip is fine whether or not the rule applies.
+            return NOT_IN_PLAY if there is False else None
+        name = kind_title(self.kind, view.situation.presence.tree)
+        if there:
+            return Outcome(
+                BAD, "violation", f"{name} must not be on the car, and is.", (self.rule,), self.kind
+            )
+        return Outcome(FINE, "met", f"{name} must not be on the car, and is not.", (self.rule,), self.kind)
+
+    def open_question(self, situation: Situation) -> str:
+        assert self.kind is not None
+        return f"Whether the car is rightly with or without {_lower(kind_title(self.kind, situation.presence.tree))}"
+
+    def sources(self, situation: Situation) -> tuple[Cited, ...]:
+        return (self.rule,)
+
+
+@dataclass(slots=True)
+class MustQuestion(Component):
+    """`enter` and `require`: is the car as the clause wants it?"""
+
+    rule: WholeRule = field(kw_only=True)
+
+    def outcome(self, view: View) -> Outcome | None:
+        applies, holds = self.rule.test(view), self.rule.must(view)
+        if applies is False:
+            return NOT_IN_PLAY
+        if applies is None:
+            return NOT_IN_PLAY if holds else None
+        if holds is None:
+            return None
+        what = "may enter by" if self.form == "enter" else "is as it must be by"
+        if holds:
+            return Outcome(FINE, "met", f"The car {what} clause {self.rule.clause}.", (self.rule,))
+        what = "may not enter by" if self.form == "enter" else "is not as it must be by"
+        return Outcome(BAD, "violation", f"The car {what} clause {self.rule.clause}.", (self.rule,))
+
+    def open_question(self, situation: Situation) -> str:
+        what = "may enter by" if self.form == "enter" else "is as it must be by"
+        return f"Whether the car {what} clause {self.rule.clause}"
+
+    def sources(self, situation: Situation) -> tuple[Cited, ...]:
+        return (self.rule,)
+
+
+@dataclass(slots=True)
+class FinishQuestion(Component):
+    """Is a finish owed, and done?"""
+
+    form: str = "finish"
+    rule: WholeRule = field(kw_only=True)
+    referring: tuple[Change, ...] = field(kw_only=True)
+    prepared: PreparedClass = field(kw_only=True)
+
+    def outcome(self, view: View) -> Outcome | None:
+        if self.rule.rule.if_ is not None:
+            holds = self.rule.test(view)
+        else:
+            decided = [decide_change(change, self.prepared, view) for change in self.referring]
+            holds = any(each is not None and self.rule.rule.id in each.duties for each in decided)
+            if not holds and None in decided:
+                holds = None
+        if holds is False:
+            return NOT_IN_PLAY
+        done = self._done(view.situation)
+        if holds is None:
+            return NOT_IN_PLAY if done else None
+        area = kind_title(self.rule.rule.area, view.situation.presence.tree)
+        ways = listed(self.rule.rule.by, "or")
+        if done:
+            return Outcome(FINE, "met", f"{area} must be {ways}, and is.", (self.rule,), self.kind)
+        return Outcome(
+            BAD, "owed", f"{area} must be {ways}: that finish is still owed.", (self.rule,), self.kind
+        )
+
+    def _done(self, situation: Situation) -> bool:
+        duty = self.rule.rule
+        return any(
+            covers(done.area, duty.area) and done.by in duty.by for done in situation.configuration.finishes
+        )
+
+    def open_question(self, situation: Situation) -> str:
+        return (
+            f"Whether a finish is owed on {_lower(kind_title(self.rule.rule.area, situation.presence.tree))}"
+        )
+
+    def sources(self, situation: Situation) -> tuple[Cited, ...]:
+        return (self.rule,)
+
+
+def questions(prepared: PreparedClass, situation: Situation) -> list[Component]:
+    """All questions of a class about a build, but for its limits."""
+    found: list[Component] = []
+    for change in situation.changes:
+        found.append(
+            ChangeQuestion(
+                part=change.part, kind=change.kind, does=change.action, change=change, prepared=prepared
+            )
+        )
+    for form in ("enter", "require"):
+        found.extend(MustQuestion(form, rule=rule) for rule in prepared.whole[form])
+    for rule in prepared.whole["need"]:
+        if rule.rule.at_least is None:
+            for kind in rule.rule.kinds:
+                found.append(NeedQuestion(kind=kind, rule=rule, kinds=(kind,), at_least=1, prepared=prepared))
+        else:
+            kinds = tuple(rule.rule.kinds)
+            found.append(NeedQuestion(rule=rule, kinds=kinds, at_least=rule.rule.at_least, prepared=prepared))
+    for rule in prepared.whole["strip"]:
+        for kind in rule.rule.kinds:
+            found.append(StripQuestion(kind=kind, rule=rule))
+    for rule in prepared.whole["finish"]:
+        referring = tuple(
+            change for change in situation.changes if _may_refer(change, rule.rule.id, prepared, situation)
+        )
+        found.append(FinishQuestion(kind=rule.rule.area, rule=rule, referring=referring, prepared=prepared))
+    return found
+
+
+def _may_refer(change: Change, finish: str, prepared: PreparedClass, situation: Situation) -> bool:
+    view = View(situation, prepared.counts, {})
+    return any(
+        finish in rule.finish
+        for kind in decided_kinds(change, prepared)
+        for rule, _ in matching_rules(change, kind, prepared, view)
+    )

@@ -1,0 +1,114 @@
+"""What the engine answers: plain data, so that a check costs little and every view of it can be made later."""
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+Verdict = Literal["eligible", "not-eligible", "too-close", "undecided"]
+Result = Literal["violation", "undecided", "owed", "allowed", "met", "ask", "too-close"]
+Path = tuple[str | int, ...]
+
+# How bad a result is; the worst one is the verdict.
+FINE, CLOSE, OPEN, BAD = 0, 1, 2, 3
+VERDICTS: dict[int, Verdict] = {FINE: "eligible", CLOSE: "too-close", OPEN: "undecided", BAD: "not-eligible"}
+
+
+@dataclass(slots=True)
+class Finding:
+    """One thing found about a class and a build.
+
+    Attributes:
+        clause: the clause that decided; `clauses` holds them all where several did, or could.
+        form: the form of rule: allow, ban, need, strip, enter, require, finish, ask, limit, ballast or silence.
+        part: the ledger's part that it is about, if one; `kind` and `does` likewise.
+        says: the book's own words for the rule.
+        sentence: what was found, in one plain sentence.
+        facts: the facts that the deciding rules looked at, as text.
+        contested: clauses of allowances that lost only because a ban beats them at a tie.
+        path: where the rule stands in the file of the book.
+        unknown: the facts, kinds and particulars on which an undecided result hangs.
+    """
+
+    result: Result
+    clause: str
+    form: str
+    sentence: str
+    path: Path
+    part: str | None = None
+    kind: str | None = None
+    does: str | None = None
+    says: str = ""
+    clauses: tuple[str, ...] = ()
+    contested: tuple[str, ...] = ()
+    facts: dict[str, str] = field(default_factory=dict)
+    unknown: tuple[str, ...] = ()
+    duties: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LimitAnswer:
+    """One limit of a class, in kg; None where something cannot be computed.
+
+    `margin_kg` is positive on the legal side; `margin_low_kg` to `margin_high_kg` is its 95 % interval, and
+    `chance` the chance that the limit is kept. `confidence` is what `eligible` asks of that chance.
+    """
+
+    clause: str
+    which: str
+    limit_kg: float | None
+    mass_kg: float | None
+    mass_u_kg: float | None
+    margin_kg: float | None
+    margin_low_kg: float | None
+    margin_high_kg: float | None
+    chance: float | None
+    verdict: Verdict
+    path: Path = ()
+
+
+@dataclass(slots=True)
+class Row:
+    """The answer for one class and one build."""
+
+    book: str
+    edition: str
+    class_id: str
+    title: str
+    build: str
+    on: date
+    verdict: Verdict
+    to_ask: int
+    facts_to_find: tuple[str, ...]
+    limits: list[LimitAnswer]
+    findings: list[Finding]
+
+
+@dataclass(frozen=True, slots=True)
+class BookUsed:
+    """Which edition of which book a report stands on."""
+
+    book: str
+    title: str
+    edition: str
+    file: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What a report was made from, so that it can be made again."""
+
+    tool_version: str
+    report_format: str
+    car: str
+    car_file: str
+    car_sha256: str
+    books: tuple[BookUsed, ...]
+
+
+@dataclass(slots=True)
+class Report:
+    """The answers to a check, and what they were made from."""
+
+    receipt: Receipt
+    rows: list[Row]

@@ -1,0 +1,600 @@
+"""Limits: what a class asks of a mass, what the mass is, and how sure it is that the limit is kept."""
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import product
+from typing import Any, Literal
+
+from tarebook.judge.components import NOT_IN_PLAY, Component, Outcome
+from tarebook.judge.conditions import prepare
+from tarebook.judge.cutting import factors
+from tarebook.judge.findings import BAD, CLOSE, FINE, OPEN, VERDICTS, LimitAnswer, Result
+from tarebook.judge.prepared import Cited, PreparedClass
+from tarebook.judge.situation import Situation
+from tarebook.judge.unknowns import Cuts, Unknown
+from tarebook.judge.view import Test, View
+from tarebook.judge.wording import kind_title, plain_number
+from tarebook.kinds import covers
+from tarebook.quantities import Quantity
+from tarebook.rules.conditions import Node
+from tarebook.rules.limits import Amount, Banded, ByCase, LimitSpec, Linear, SumOfAxles
+from tarebook.rules.models import AddedFact, Adjust
+from tarebook.weight.ledger import MassAnswer, Missing, Weighed
+from tarebook.weight.measured import Measured, total
+from tarebook.weight.student import chance_below, quantile
+
+Path = tuple[str | int, ...]
+Which = Literal[
+    "minimum",
+    "maximum",
+    "front_axle",
+    "front_axle_most",
+    "rear_axle",
+    "rear_axle_most",
+    "taken_off",
+    "ballast",
+]
+MOST_TRIALS = 2000
+NOT_COVERED = "not covered"
+
+
+@dataclass(slots=True, eq=False)
+class PreparedAdjust:
+    """A change of a limit: an amount in kg, a change of the rate in kg/kW, or a fact in kg, capped."""
+
+    test: Test
+    amount: Fraction
+    rate: bool
+    fact: str | None
+    most: Fraction | None
+
+
+@dataclass(slots=True, eq=False)
+class Value:
+    """A limit's value: a form, the changes of it, and a floor."""
+
+    spec: LimitSpec
+    adjusts: tuple[PreparedAdjust, ...] = ()
+    axles: "tuple[Value, ...]" = ()
+
+    @property
+    def facts(self) -> tuple[str, ...]:
+        form = self.spec.form
+        own = (form.fact,) if isinstance(form, (Banded, ByCase, Linear)) else ()
+        added = tuple(adjust.fact for adjust in self.adjusts if adjust.fact is not None)
+        return (*own, *added, *(fact for axle in self.axles for fact in axle.facts))
+
+
+@dataclass(slots=True)
+class Affine:
+    """A limit in kg as a function of figures still unknown: what is known, and for each such figure its rate, with a
+    cap on what it adds."""
+
+    known: Fraction
+    terms: tuple[tuple[str, Fraction, Fraction | None], ...] = ()
+
+
+def evaluate(value: Value, view: View, *, affine: bool = False) -> Affine | str | None:
+    """The limit; None while something unknown has no value; NOT_COVERED where the book does not say.
+
+    With `affine`, figures that enter linearly may stay unknown.
+    """
+    rate_change, added = Fraction(0), Fraction(0)
+    terms: list[tuple[str, Fraction, Fraction | None]] = []
+    known = True
+    for adjust in value.adjusts:
+        holds = adjust.test(view)
+        if holds is None:
+            known = False
+        if not holds:
+            continue
+        if adjust.fact is not None:
+            figure = _figure(adjust.fact, view, affine)
+            if figure is None:
+                known = False
+            elif isinstance(figure, tuple):
+                terms.append((adjust.fact, figure[0], adjust.most))
+            else:
+                added += figure if adjust.most is None else min(figure, adjust.most)
+        elif adjust.rate:
+            rate_change += adjust.amount
+        else:
+            added += adjust.amount
+    base = _base(value, view, rate_change, affine)
+    if base is None or not known:
+        return None
+    if isinstance(base, str):
+        return base
+    base.known += added
+    base.terms = (*base.terms, *terms)
+    if value.spec.least is not None and not base.terms:
+        base.known = max(base.known, value.spec.least)
+    return base
+
+
+def _figure(fact: str, view: View, affine: bool) -> Fraction | tuple[Fraction] | None:
+    """A figure; in affine mode, for one that is unknown itself, the factor that applies to it."""
+    figure = view.figure(fact, False)
+    if figure is None and affine:
+        probe = View(view.situation, view.counts, {**view.trial, Unknown("fact", fact): Fraction(1)})
+        factor = probe.figure(fact, False)
+        view.met.update(probe.met)
+        view.met.pop(Unknown("fact", fact), None)
+        if isinstance(factor, Fraction):
+            return (factor,)
+        return None
+    assert figure is None or isinstance(figure, Fraction)
+    return figure
+
+
+def _base(value: Value, view: View, rate_change: Fraction, affine: bool) -> Affine | str | None:
+    form = value.spec.form
+    if isinstance(form, Amount):
+        return Affine(form.value)
+    if isinstance(form, SumOfAxles):
+        parts = [evaluate(axle, view, affine=affine) for axle in value.axles]
+        if None in parts:
+            return None
+        if NOT_COVERED in parts:
+            return NOT_COVERED
+        sums = [part for part in parts if isinstance(part, Affine)]
+        return Affine(
+            sum((part.known for part in sums), Fraction(0)),
+            tuple(term for part in sums for term in part.terms),
+        )
+    if isinstance(form, Linear):
+        rate = form.rate + rate_change
+        linear = _figure(form.fact, view, affine)
+        if isinstance(linear, tuple):
+            return Affine(form.plus, ((form.fact, rate * linear[0], None),))
+        return None if linear is None else Affine(form.plus + rate * linear)
+    figure = view.figure(form.fact, False)
+    if figure is None:
+        return None
+    if isinstance(form, Banded):
+        assert isinstance(figure, Fraction)
+        for band in form.bands:
+            if figure > band.over and (band.up_to is None or figure <= band.up_to):
+                return Affine(band.value)
+    else:
+        for case, amount in form.cases:
+            if figure == case:
+                return Affine(amount)
+    return NOT_COVERED if form.otherwise is None else Affine(form.otherwise)
+
+
+@dataclass(slots=True)
+class LimitQuestion(Component):
+    """Is a limit kept?
+
+    `lower` is True for a minimum. `weighed` is what the class puts on the scale, but for the parts that `without`
+    takes out; `kinds` are those of a limit on what came off.
+    """
+
+    which: Which = field(kw_only=True)
+    cite: Cited = field(kw_only=True)
+    value: Value = field(kw_only=True)
+    lower: bool = field(kw_only=True)
+    prepared: PreparedClass = field(kw_only=True)
+    confidence: float = field(kw_only=True)
+    test: Test = field(kw_only=True)
+    weighed: Weighed = Weighed()
+    without: tuple[str, ...] = ()
+    allowance: Fraction = Fraction(0)
+    kinds: tuple[str, ...] = ()
+
+    def outcome(self, view: View) -> Outcome | None:
+        applies = self.test(view)
+        if applies is False:
+            return NOT_IN_PLAY
+        limit = evaluate(self.value, view)
+        answer = self._mass(view)
+        if applies is None or limit is None or answer is None:
+            return None
+        return self._judged(limit, answer)
+
+    def _judged(self, limit: Affine | str, answer: MassAnswer) -> Outcome:
+        name = WHICH_NAMES[self.which]
+        edge = None
+        if isinstance(limit, Affine):
+            edge = limit.known - self.allowance if self.lower else limit.known + self.allowance
+        mass = answer.mass
+        if edge is None or mass is None:
+            reasons = [missing.sentence for missing in answer.missing]
+            if edge is None:
+                reasons.append("the book does not say what the limit is for this car")
+            sentence = f"The {name} cannot be checked: {'; '.join(reasons)}."
+            limits = LimitAnswer(
+                self.cite.clause,
+                self.which,
+                _float(edge),
+                _float(mass.value if mass is not None else None),
+                mass.u if mass is not None else None,
+                None,
+                None,
+                None,
+                None,
+                "undecided",
+                self.cite.path,
+            )
+            facts = tuple(missing.fact for missing in answer.missing if missing.fact is not None)
+            settled = edge is not None and len(facts) == len(answer.missing)
+            return Outcome(
+                OPEN, "undecided", sentence, (self.cite,), limit=limits, to_find=facts if settled else ()
+            )
+        return self._compared(edge, mass, name)
+
+    def _compared(self, edge: Fraction, mass: Measured, name: str) -> Outcome:
+        margin = mass.value - edge if self.lower else edge - mass.value
+        u, degrees = mass.u, mass.degrees
+        bad, chance = judge_margin(margin, u, degrees, self.confidence)
+        reach = quantile(0.975, degrees) * u if u else 0.0
+        limits = LimitAnswer(
+            self.cite.clause,
+            self.which,
+            float(edge),
+            float(mass.value),
+            u,
+            float(margin),
+            float(margin) - reach,
+            float(margin) + reach,
+            chance,
+            VERDICTS[bad],
+            self.cite.path,
+        )
+        result: Result = {FINE: "met", CLOSE: "too-close", BAD: "violation"}[bad]  # type: ignore[assignment]
+        side = "over" if (margin >= 0) == self.lower else "under"
+        sentence = (
+            f"{plain_number(mass.value, 1)} kg is {plain_number(abs(margin), 1)} kg {side} the {name} of "
+            f"{plain_number(edge, 1)} kg"
+        )
+        if bad == CLOSE:
+            sentence += f": too close to call, as the mass is uncertain by {plain_number(reach, 1)} kg"
+        return Outcome(bad, result, sentence + ".", (self.cite,), limit=limits)
+
+    def _mass(self, view: View) -> MassAnswer | None:
+        situation = view.situation
+        if self.which == "taken_off":
+            return mass_taken_off(self.kinds, situation)
+        if self.which == "ballast":
+            return _ballast_on(situation)
+        out = without_parts(self.without, view)
+        if out is None:
+            return None
+        parts, missing = out
+        if missing:
+            return MassAnswer(None, missing)
+        key = ("mass", self.which.partition("_most")[0], self.weighed, parts)
+        if self.which in ("minimum", "maximum"):
+            key = ("mass", "total", self.weighed, parts)
+        if key not in situation.masses:
+            weighed = Weighed(
+                self.weighed.driver,
+                self.weighed.driver_counts_as,
+                self.weighed.co_driver,
+                self.weighed.fuel,
+                parts,
+            )
+            ledger, configuration = situation.ledger, situation.configuration
+            if self.which in ("minimum", "maximum"):
+                situation.masses[key] = ledger.mass(configuration, weighed, situation.facts)
+            else:
+                axle: Literal["front", "rear"] = "front" if self.which.startswith("front") else "rear"
+                situation.masses[key] = ledger.axle_mass(axle, configuration, weighed, situation.facts)
+        return situation.masses[key]
+
+    def open_question(self, situation: Situation) -> str:
+        return f"Whether the {WHICH_NAMES[self.which]} is kept"
+
+    def sources(self, situation: Situation) -> tuple[Cited, ...]:
+        return (self.cite,)
+
+    def cut(self, situation: Situation, cuts: Cuts) -> None:
+        """Where a figure enters the limit linearly, note at which values the verdict changes."""
+        for adjust in self.value.adjusts:
+            if adjust.fact is not None and adjust.most is not None:
+                scales = factors(adjust.fact, True, self.prepared)
+                cuts.at(Unknown("fact", adjust.fact), (adjust.most / scale for scale in scales))
+        unknown = [fact for fact in self.value.facts if fact not in situation.facts]
+        if not unknown:
+            return
+        answer = self._mass(View(situation, self.prepared.counts, {}))
+        mass = answer.mass if answer is not None else self._mass_without_unknown_parts(situation)
+        if mass is None:
+            return
+        reach = Fraction(quantile(self.confidence, mass.degrees) * mass.u) if mass.u else Fraction(0)
+        shift = self.allowance if self.lower else -self.allowance
+        edges = [mass.value + shift - reach, mass.value + shift + reach, mass.value + shift]
+        for affine in self._affines(situation, cuts):
+            for fact, at in _crossings(affine, edges):
+                cuts.at(Unknown("fact", fact), [at])
+
+    def _mass_without_unknown_parts(self, situation: Situation) -> Measured | None:
+        """The mass where the kinds that are only perhaps on are not: the one completion in which it is known."""
+        absent = View(situation, self.prepared.counts, {})
+        while True:
+            answer = self._mass(absent)
+            if answer is not None:
+                return answer.mass
+            absent = View(
+                situation, self.prepared.counts, {**absent.trial, **dict.fromkeys(absent.met, False)}
+            )
+
+    def _affines(self, situation: Situation, cuts: Cuts) -> list[Affine]:
+        """The limit, for every combination of the unknowns that do not enter it linearly."""
+        found: list[Affine] = []
+        waiting: list[dict[Unknown, Any]] = [{}]
+        tried = 0
+        while waiting and tried < MOST_TRIALS:
+            trial = waiting.pop()
+            tried += 1
+            view = View(situation, self.prepared.counts, trial)
+            limit = evaluate(self.value, view, affine=True)
+            if isinstance(limit, Affine):
+                found.append(limit)
+            elif limit is None:
+                unknown = next(iter(view.met))
+                values = cuts.provisional(unknown, self.prepared.facts)
+                waiting.extend({**trial, unknown: value} for value in values)
+        return found
+
+
+def _crossings(affine: Affine, edges: list[Fraction]) -> list[tuple[str, Fraction]]:
+    """Values of each figure at which the limit reaches an edge, the other figures at the ends of what they add."""
+    found: list[tuple[str, Fraction]] = []
+    for fact in dict.fromkeys(fact for fact, _, _ in affine.terms):
+        own = sum((rate for name, rate, _ in affine.terms if name == fact), Fraction(0))
+        ends = [
+            (Fraction(0), cap) if cap is not None else (Fraction(0),)
+            for name, _, cap in affine.terms
+            if name != fact
+        ]
+        if not own:
+            continue
+        for others in product(*ends):
+            for edge in edges:
+                at = (edge - affine.known - sum(others, Fraction(0))) / own
+                if at > 0:
+                    found.append((fact, at))
+    return found
+
+
+def judge_margin(margin: Fraction, u: float, degrees: float, confidence: float) -> tuple[int, float]:
+    """How bad a margin is, and the chance that the limit is kept (JCGM 106, guard band on both sides)."""
+    if u:
+        chance = chance_below(float(margin) / u, degrees)
+    else:
+        chance = 1.0 if margin >= 0 else 0.0
+    if chance >= confidence:
+        return FINE, chance
+    return (BAD if chance < 1 - confidence else CLOSE), chance
+
+
+WHICH_NAMES: dict[str, str] = {
+    "minimum": "minimum",
+    "maximum": "maximum",
+    "front_axle": "least load of the front axle",
+    "front_axle_most": "greatest load of the front axle",
+    "rear_axle": "least load of the rear axle",
+    "rear_axle_most": "greatest load of the rear axle",
+    "taken_off": "limit on what came off",
+    "ballast": "limit on ballast",
+}
+
+
+def _float(value: Fraction | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def without_parts(kinds: tuple[str, ...], view: View) -> tuple[frozenset[str], tuple[Missing, ...]] | None:
+    """The parts on the car that come out before weighing, and the kinds that are on but are no parts of their own.
+    None while it is not known what is on."""
+    situation = view.situation
+    inventory, tree = situation.inventory, situation.presence.tree
+    out: set[str] = set()
+    missing: list[Missing] = []
+    known = True
+    for kind in kinds:
+        mine = {part for part in situation.configuration.on if covers(kind, inventory.parts[part].kind)}
+        out |= mine
+        for thing in tree.things_under(kind):
+            on = situation.thing_on(thing)
+            if on is None or any(part in mine for part in situation.presence.parts_for(thing)):
+                continue
+            there = view.present(on)
+            if there is None:
+                known = False
+            elif there:
+                missing.append(
+                    Missing(f"{kind_title(thing, tree).lower()} comes out before weighing: list it as a part")
+                )
+    return (frozenset(out), tuple(missing)) if known else None
+
+
+def mass_taken_off(kinds: tuple[str, ...], situation: Situation) -> MassAnswer:
+    """What came off of these kinds: parts removed or replaced, and what lightening took."""
+    ledger, inventory = situation.ledger, situation.inventory
+    masses: list[Measured] = []
+    missing: list[Missing] = []
+    seen: set[str] = set()
+    for change in situation.changes:
+        if change.action not in ("remove", "swap", "lighten") or not any(
+            change.concerns(kind) for kind in kinds
+        ):
+            continue
+        if change.old is None or not any(covers(kind, inventory.parts[change.old].kind) for kind in kinds):
+            missing.append(Missing(f"what came off with {change.kind} has no mass of its own in the ledger"))
+            continue
+        if change.old in seen:
+            continue
+        before = ledger.part_mass(change.old)
+        after = Measured(Fraction(0))
+        if change.action == "lighten":
+            lighter = ledger.part_mass(change.old, situation.configuration.lightened[change.old])
+            if lighter is None:
+                before = None
+            else:
+                after = lighter
+        else:
+            seen.add(change.old)
+        if before is None:
+            missing.append(Missing(f'part "{change.old}" was never weighed'))
+        else:
+            masses.append(total((before, after.times(-1))))
+    return MassAnswer(None, tuple(missing)) if missing else MassAnswer(total(masses))
+
+
+def _ballast_on(situation: Situation) -> MassAnswer:
+    ledger, parts = situation.ledger, situation.inventory.parts
+    masses: list[Measured] = []
+    missing: list[Missing] = []
+    for part_id in sorted(situation.configuration.on):
+        if covers("ballast", parts[part_id].kind):
+            mass = ledger.part_mass(part_id, situation.configuration.lightened.get(part_id))
+            if mass is None:
+                missing.append(Missing(f'part "{part_id}" was never weighed'))
+            else:
+                masses.append(mass)
+    return MassAnswer(None, tuple(missing)) if missing else MassAnswer(total(masses))
+
+
+def limit_questions(prepared: PreparedClass, situation: Situation, confidence: float) -> list[LimitQuestion]:
+    """The limits of a class about a build."""
+    return _Limits(prepared, situation, confidence).all()
+
+
+class _Limits:
+    def __init__(self, prepared: PreparedClass, situation: Situation, confidence: float) -> None:
+        self.prepared = prepared
+        self.situation = situation
+        self.confidence = confidence
+        self.weight = prepared.full.weight
+        self.nodes = prepared.rules.nodes
+        self.specs = prepared.rules.limits
+
+    def all(self) -> list[LimitQuestion]:
+        found: list[LimitQuestion] = []
+        stated = {key: entry.value for key, entry in self.weight.items()}
+        adjusts = stated.get("adjust") or []
+        terms = {
+            key: (entry.value, entry.path, entry.clause or "", entry.origin)
+            for key, entry in self.weight.items()
+            if key in ("minimum", "maximum", "front_axle", "rear_axle")
+        }
+        found.extend(self._of_terms(terms, adjusts, stated, (), None, ()))
+        ballast = self.weight.get("ballast")
+        on = any(
+            covers("ballast", self.situation.inventory.parts[part].kind)
+            for part in self.situation.configuration.on
+        )
+        if ballast is not None and ballast.value.most is not None and on:
+            cite = Cited(ballast.clause or "", "ballast", ballast.path, ballast.origin)
+            value = Value(LimitSpec(Amount(ballast.value.most.value), None))
+            found.append(self._question("ballast", cite, value, lower=False, stated={}))
+        for placed in self.prepared.full.rules["limit"]:
+            limit = placed.rule
+            own = {name: getattr(limit, name) for name in limit.model_fields_set}
+            over = {
+                key: own.get(key) if own.get(key) is not None else stated.get(key)
+                for key in ("driver", "driver_counts_as", "co_driver", "fuel", "without", "allowance")
+            }
+            if own.get("driver") == "out":
+                over["driver_counts_as"] = None
+            terms = {
+                key: (own[key], (*placed.path, key), limit.clause, placed.origin)
+                for key in ("minimum", "maximum", "front_axle", "rear_axle")
+                if own.get(key) is not None
+            }
+            further = [
+                (adjust, (*placed.path, "adjust", index)) for index, adjust in enumerate(limit.adjust or ())
+            ]
+            node = self.nodes.get((*placed.path, "if"))
+            if limit.taken_off is not None:
+                over = {"allowance": limit.allowance}
+            found.extend(self._of_terms(terms, further, over, tuple(limit.taken_off or ()), node, limit.says))
+        return found
+
+    def _of_terms(
+        self,
+        terms: dict[str, tuple[Any, Path, str, str]],
+        adjusts: list[tuple[Adjust, Path]],
+        stated: dict[str, Any],
+        taken_off: tuple[str, ...],
+        node: Node | None,
+        says: Any,
+    ) -> list[LimitQuestion]:
+        found = []
+        values: dict[str, Value] = {}
+        for key, word in (
+            ("front_axle", "least"),
+            ("rear_axle", "least"),
+            ("front_axle", "most"),
+            ("rear_axle", "most"),
+        ):
+            if key in terms and getattr(terms[key][0], word) is not None:
+                path = (*terms[key][1], word)
+                name = key if word == "least" else f"{key}_most"
+                values[name] = Value(self.specs[path], self._adjusts(adjusts, key if word == "least" else ""))
+        for key, word in (("minimum", ""), ("maximum", "_most")):
+            if key in terms:
+                axles = tuple(
+                    values[f"{axle}{word}"]
+                    for axle in ("front_axle", "rear_axle")
+                    if f"{axle}{word}" in values
+                )
+                spec = self.specs[terms[key][1]]
+                values[key] = Value(
+                    spec, self._adjusts(adjusts, key), axles if isinstance(spec.form, SumOfAxles) else ()
+                )
+        for which in ("minimum", "maximum", "front_axle", "front_axle_most", "rear_axle", "rear_axle_most"):
+            if which not in values:
+                continue
+            _, path, clause, origin = terms[which.removesuffix("_most")]
+            nodes = tuple(self.nodes[(*at, "if")] for _, at in adjusts if (*at, "if") in self.nodes)
+            cite = Cited(clause, "limit", path, origin, says or "", nodes if node is None else (node, *nodes))
+            shown: Any = "taken_off" if taken_off else which
+            lower = which in ("minimum", "front_axle", "rear_axle")
+            question = self._question(shown, cite, values[which], lower=lower, stated=stated)
+            question.kinds = taken_off
+            question.test = prepare(node)
+            found.append(question)
+        return found
+
+    def _adjusts(self, adjusts: list[tuple[Adjust, Path]], of: str) -> tuple[PreparedAdjust, ...]:
+        found = []
+        for adjust, path in adjusts:
+            if adjust.of != of:
+                continue
+            test = prepare(self.nodes.get((*path, "if")))
+            if isinstance(adjust.add, AddedFact):
+                most = adjust.add.most.value if adjust.add.most is not None else None
+                found.append(PreparedAdjust(test, Fraction(0), False, adjust.add.fact, most))
+            else:
+                found.append(
+                    PreparedAdjust(test, adjust.add.value, adjust.add.dimension == "mass/power", None, None)
+                )
+        return tuple(found)
+
+    def _question(
+        self, which: Which, cite: Cited, value: Value, *, lower: bool, stated: dict[str, Any]
+    ) -> LimitQuestion:
+        counts_as: Quantity | None = stated.get("driver_counts_as")
+        allowance: Quantity | None = stated.get("allowance")
+        return LimitQuestion(
+            "limit",
+            which=which,
+            cite=cite,
+            value=value,
+            lower=lower,
+            prepared=self.prepared,
+            confidence=self.confidence,
+            test=prepare(None),
+            weighed=Weighed(
+                stated.get("driver") or "out",
+                counts_as.value if counts_as is not None else None,
+                stated.get("co_driver") or "out",
+                stated.get("fuel") or "as-raced",
+            ),
+            without=tuple(stated.get("without") or ()),
+            allowance=allowance.value if allowance is not None else Fraction(0),
+        )

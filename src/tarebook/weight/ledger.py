@@ -1,0 +1,285 @@
+"""The weight ledger: the mass of any configuration, from the newest weighing and the parts that differ."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from typing import Literal
+
+from tarebook.car.checks import jobs_seen
+from tarebook.car.configurations import Configuration, Inventory
+from tarebook.car.models import MassForm, Part, Person, Weighing
+from tarebook.fact_values import Value
+from tarebook.quantities import Quantity
+from tarebook.weight.measured import SQRT_3, Measured, Share, from_estimate, from_readings, total
+
+# Densities at 15 C in kg/L and their half-widths: petrol by EN 228, diesel by EN 590 (from memory).
+FUEL_DENSITIES = {
+    "petrol": (Fraction("0.7475"), Fraction("0.0275")),
+    "diesel": (Fraction("0.8325"), Fraction("0.0125")),
+}
+Aboard = Literal["aboard", "out"]
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What a class puts on the scale besides the car."""
+
+    driver: Aboard = "out"
+    driver_counts_as: Fraction | None = None
+    co_driver: Aboard = "out"
+    fuel: Quantity | Literal["full", "empty", "as-raced"] = "as-raced"
+    without: frozenset[str] = frozenset()  # parts taken out before weighing
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """Why a mass is unknown; `fact` where stating that fact of the car would settle it."""
+
+    sentence: str
+    fact: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """Something that differs between the weighing and what is asked: its mass, with sign, and its place."""
+
+    what: str
+    mass: Measured | None
+    at: Fraction | None  # mm behind the front axle
+    missing: Missing | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MassAnswer:
+    """A mass, or why it cannot be said."""
+
+    mass: Measured | None
+    missing: tuple[Missing, ...] = ()
+
+
+class Ledger:
+    """Masses of one car."""
+
+    def __init__(self, inventory: Inventory) -> None:
+        self.inventory = inventory
+        self.car = inventory.car
+        self._scales = {scale.id: scale for scale in self.car.scale}
+        self._parts: dict[tuple[str, str | None], Measured | None] = {}
+        self._states: dict[str, Configuration] = {}
+
+    def part_mass(self, part_id: str, lightened: tuple[str, MassForm] | None = None) -> Measured | None:
+        """The mass of a part, all its pieces together, as it was or as lightened by a job; None if unknown."""
+        key = (part_id, lightened[0] if lightened else None)
+        if key not in self._parts:
+            part = self.inventory.parts[part_id]
+            self._parts[key] = (
+                self._form(lightened[1], f"{part_id} after {lightened[0]}") if lightened else self._part(part)
+            )
+        return self._parts[key]
+
+    def _part(self, part: Part) -> Measured | None:
+        scale = self._scales.get(part.scale) if part.scale else None
+        if part.mass_each is not None and part.count is not None:
+            return from_readings(part.mass_each, scale, part.id).times(part.count)
+        readings = part.mass or part.mass_together
+        if readings is not None:
+            return from_readings(readings, scale, part.id)
+        return from_estimate(part.estimate, part.id) if part.estimate is not None else None
+
+    def _form(self, form: MassForm | Person, what: str) -> Measured | None:
+        if form.mass is not None:
+            return from_readings(form.mass, self._scales.get(form.scale) if form.scale else None, what)
+        return from_estimate(form.estimate, what) if form.estimate is not None else None
+
+    @cached_property
+    def newest(self) -> Weighing | None:
+        """The newest weighing; of two on one day, the one further down the file."""
+        return _newest(self.car.weighing)
+
+    @cached_property
+    def newest_with_axles(self) -> Weighing | None:
+        return _newest(
+            [each for each in self.car.weighing if each.corners is not None or each.axles is not None]
+        )
+
+    def _base(self, weighing: Weighing, axle: Literal["front", "rear"] | None) -> Measured:
+        scale = self._scales.get(weighing.scale) if weighing.scale else None
+        readings: dict[str, list[Quantity]] = {}
+        for form in (weighing.corners, weighing.axles):
+            if form is not None:
+                readings = {name: getattr(form, name) for name in type(form).model_fields}
+        if weighing.total is not None:
+            readings = {"total": weighing.total}
+        return total(
+            from_readings(each, scale, f"weighing {weighing.id} {name}")
+            for name, each in readings.items()
+            if axle is None or name.startswith(axle)
+        )
+
+    def mass(self, configuration: Configuration, weighed: Weighed, facts: dict[str, Value]) -> MassAnswer:
+        """The mass of a configuration as weighed, in kg. `facts` are the car's, for its tank and fuel."""
+        if self.newest is None:
+            return MassAnswer(None, (Missing("the car was never weighed"),))
+        terms = self.terms(self.newest, configuration, weighed, facts)
+        missing = tuple(term.missing for term in terms if term.missing is not None)
+        if missing:
+            return MassAnswer(None, missing)
+        return MassAnswer(total((self._base(self.newest, None), *(term.mass for term in terms if term.mass))))
+
+    def axle_mass(
+        self,
+        axle: Literal["front", "rear"],
+        configuration: Configuration,
+        weighed: Weighed,
+        facts: dict[str, Value],
+    ) -> MassAnswer:
+        """The load of one axle, as a mass in kg: a mass m at x behind the front axle loads the rear with m*x/L."""
+        weighing = self.newest_with_axles
+        if weighing is None:
+            return MassAnswer(None, (Missing("no weighing has the axles apart"),))
+        terms = self.terms(weighing, configuration, weighed, facts, moves=True)
+        wheelbase = facts.get("wheelbase")
+        missing = [term.missing for term in terms if term.missing is not None]
+        if terms and not wheelbase:
+            missing.append(Missing("the wheelbase is not stated", "wheelbase"))
+        missing.extend(
+            Missing(f"it is not said where {term.what} sits")
+            for term in terms
+            if term.mass is not None and term.at is None
+        )
+        if missing:
+            return MassAnswer(None, tuple(missing))
+        loads = [self._base(weighing, axle)]
+        for term in terms:
+            assert term.mass is not None and term.at is not None and isinstance(wheelbase, Fraction)
+            rear = term.at / wheelbase
+            loads.append(term.mass.times(rear if axle == "rear" else 1 - rear))
+        return MassAnswer(total(loads))
+
+    def terms(
+        self,
+        weighing: Weighing,
+        configuration: Configuration,
+        weighed: Weighed,
+        facts: dict[str, Value],
+        *,
+        moves: bool = False,
+    ) -> list[Term]:
+        """Everything that differs between a weighing and a configuration as weighed; with `moves`, also what sits elsewhere."""
+        seen = self._seen(weighing)
+        found = self._part_terms(seen, configuration, weighed.without, moves)
+        for kind in sorted(
+            self.inventory.replaced_kinds(seen) ^ self.inventory.replaced_kinds(configuration)
+        ):
+            sentence = f"{kind} was replaced, but the ledger has no part with its mass"
+            found.append(Term(kind, None, None, Missing(sentence)))
+        found.extend(self._fuel_terms(weighing, weighed, facts))
+        found.extend(
+            self._person_terms("driver", weighing.driver_aboard, weighed.driver, weighed.driver_counts_as)
+        )
+        found.extend(self._person_terms("co_driver", weighing.co_driver_aboard, weighed.co_driver, None))
+        return found
+
+    def _seen(self, weighing: Weighing) -> Configuration:
+        if weighing.id not in self._states:
+            self._states[weighing.id] = self.inventory.configuration(jobs_seen(weighing, self.car))
+        return self._states[weighing.id]
+
+    def _part_terms(
+        self, seen: Configuration, asked: Configuration, without: frozenset[str], moves: bool
+    ) -> list[Term]:
+        found = []
+        for part_id in self.inventory.parts:
+            was, there = part_id in seen.on, part_id in asked.on and part_id not in without
+            if not was and not there:
+                continue
+            before, after = seen.lightened.get(part_id), asked.lightened.get(part_id)
+            same = was and there and (before and before[0]) == (after and after[0])
+            if same and not (moves and self._at(part_id, seen) != self._at(part_id, asked)):
+                continue
+            if was:
+                found.append(self._part_term(part_id, before, self._at(part_id, seen), -1))
+            if there:
+                found.append(self._part_term(part_id, after, self._at(part_id, asked), 1))
+        return found
+
+    def _part_term(
+        self, part_id: str, lightened: tuple[str, MassForm] | None, at: Fraction | None, sign: int
+    ) -> Term:
+        mass = self.part_mass(part_id, lightened)
+        if mass is None:
+            return Term(part_id, None, at, Missing(f'part "{part_id}" was never weighed'))
+        return Term(part_id, mass.times(sign), at)
+
+    def _at(self, part_id: str, configuration: Configuration) -> Fraction | None:
+        move = configuration.moved.get(part_id)
+        at = move.at if move is not None and move.at is not None else self.inventory.parts[part_id].at
+        return at.value if at is not None else None
+
+    def _fuel_terms(self, weighing: Weighing, weighed: Weighed, facts: dict[str, Value]) -> Iterable[Term]:
+        asked = weighed.fuel if weighed.fuel != "as-raced" else self.car.at_inspection.fuel
+        if weighing.fuel is not None and weighing.fuel == asked:
+            return
+        if weighing.fuel is None:
+            yield Term(
+                "fuel", None, None, Missing(f'weighing "{weighing.id}" does not say how much fuel was in')
+            )
+        if asked is None:
+            yield Term("fuel", None, None, Missing("fuel under [at_inspection] is not stated"))
+        if weighing.fuel is None or asked is None:
+            return
+        volumes = []
+        for amount in (weighing.fuel, asked):
+            if amount == "full":
+                capacity = facts.get("tank_capacity")
+                if not isinstance(capacity, Fraction):
+                    yield Term("fuel", None, None, Missing("tank_capacity is not stated", "tank_capacity"))
+                    return
+                volumes.append(capacity)
+            else:
+                volumes.append(amount.value if isinstance(amount, Quantity) else Fraction(0))
+        litres = volumes[1] - volumes[0]
+        if not litres:
+            return
+        at = self.car.tank.at.value if self.car.tank.at is not None else None
+        density, half_width = self._density(facts)
+        if density is None:
+            fuel = facts.get("fuel")
+            if fuel is None:
+                yield Term("fuel", None, at, Missing("fuel is not stated, so its density is unknown", "fuel"))
+            else:
+                yield Term("fuel", None, at, Missing(f"the density of {fuel} is not stated under [tank]"))
+            return
+        shares = {"density of fuel": Share(float(litres) * float(half_width) / SQRT_3)} if half_width else {}
+        yield Term("fuel", Measured(litres * density, shares), at)
+
+    def _density(self, facts: dict[str, Value]) -> tuple[Fraction | None, Fraction]:
+        if self.car.tank.density is not None:
+            return self.car.tank.density.value, Fraction(0)
+        fuel = facts.get("fuel")
+        if isinstance(fuel, str) and fuel in FUEL_DENSITIES:
+            return FUEL_DENSITIES[fuel]
+        return None, Fraction(0)
+
+    def _person_terms(
+        self, who: Literal["driver", "co_driver"], was: bool, asked: Aboard, counts_as: Fraction | None
+    ) -> Iterable[Term]:
+        there = asked == "aboard"
+        if was == there and counts_as is None:
+            return
+        person: Person | None = getattr(self.car, who)
+        at = person.seat_at.value if person is not None and person.seat_at is not None else None
+        title = who.replace("_", "-")
+        if was or (there and counts_as is None):
+            mass = self._form(person, title) if person is not None else None
+            if mass is None:
+                yield Term(title, None, at, Missing(f"the mass of the {title} is not stated under [{who}]"))
+            else:
+                yield Term(title, mass.times(-1 if was else 1), at)
+        if there and counts_as is not None:
+            yield Term(title, Measured(counts_as), at)
+
+
+def _newest(weighings: list[Weighing]) -> Weighing | None:
+    return sorted(weighings, key=lambda each: each.date)[-1] if weighings else None

@@ -1,0 +1,90 @@
+"""A measured mass: an exact mean, and its uncertainty by independent source.
+
+Sources are kept apart until the end, so that what is common to several terms (one scale, one density) adds with
+its sign and what cancels does so exactly (JCGM 100:2008, GUM, 5.1 and 5.2).
+"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from tarebook.car.models import Estimate, Scale
+from tarebook.quantities import Quantity
+
+SQRT_3 = math.sqrt(3.0)
+SQRT_12 = math.sqrt(12.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What one source adds: a standard uncertainty in kg, with its sign, and its degrees of freedom."""
+
+    u: float
+    degrees: float = math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A mass in kg: its exact mean, and its uncertainty by source."""
+
+    value: Fraction
+    shares: dict[str, Share] = field(default_factory=dict)
+
+    @property
+    def u(self) -> float:
+        """The combined standard uncertainty, in kg."""
+        return math.sqrt(sum(share.u**2 for share in self.shares.values()))
+
+    @property
+    def degrees(self) -> float:
+        """Effective degrees of freedom by Welch-Satterthwaite (GUM G.4.1); infinite where no source limits them."""
+        below = sum(share.u**4 / share.degrees for share in self.shares.values())
+        return self.u**4 / below if below > 0 else math.inf
+
+    def times(self, factor: Fraction | int) -> "Measured":
+        scale = float(factor)
+        return Measured(
+            self.value * factor,
+            {name: Share(share.u * scale, share.degrees) for name, share in self.shares.items()},
+        )
+
+
+def total(parts: Iterable[Measured]) -> Measured:
+    """The sum; a source that several terms share adds linearly, with its sign."""
+    value = Fraction(0)
+    shares: dict[str, Share] = {}
+    for part in parts:
+        value += part.value
+        for name, share in part.shares.items():
+            before = shares.get(name)
+            shares[name] = share if before is None else Share(before.u + share.u, share.degrees)
+    return Measured(value, shares)
+
+
+def from_readings(readings: list[Quantity], scale: Scale | None, what: str) -> Measured:
+    """The mean of readings of one thing, on one scale or on none that is named.
+
+    Type A: s/sqrt(n) with n - 1 degrees of freedom (GUM 4.2.3). Resolution d: d/sqrt(12), once for a mean (GUM
+    F.2.2.1); without a scale, d is one unit of the last written digit. The scale's check shifts the mean.
+    """
+    count = len(readings)
+    mean = sum((reading.value for reading in readings), Fraction(0)) / count
+    shares: dict[str, Share] = {}
+    if count > 1:
+        variance = sum((reading.value - mean) ** 2 for reading in readings) / (count - 1)
+        if variance:
+            shares[f"readings of {what}"] = Share(math.sqrt(variance / count), count - 1)
+    resolution = scale.resolution.value if scale is not None else max(reading.step for reading in readings)
+    shares[f"resolution of {what}"] = Share(float(resolution) / SQRT_12)
+    if scale is not None and scale.check is not None:
+        mean += scale.check.known.value - scale.check.read.value
+        shares[f"scale {scale.id}"] = Share(float(scale.check.u.value))
+    return Measured(mean, shares)
+
+
+def from_estimate(estimate: Estimate, what: str) -> Measured:
+    """A mass judged to lie anywhere within half-width a of a value: u = a/sqrt(3) (GUM 4.3.7)."""
+    return Measured(
+        estimate.mass.value, {f"estimate of {what}": Share(float(estimate.within.value) / SQRT_3)}
+    )
