@@ -112,12 +112,8 @@ _FACTS = (
         "Inlet and exhaust valves of one cylinder: workshop manual.",
     ),
     _count("camshafts", "Camshafts", "Number of camshafts in the whole engine: workshop manual."),
-    _length(
-        "bore", "Bore", "Diameter of one cylinder, in mm: workshop manual, or measured with a bore gauge."
-    ),
-    _length(
-        "stroke", "Stroke", "Travel of one piston, in mm: workshop manual, or measured at the crankshaft."
-    ),
+    _length("bore", "Bore", "Diameter of one cylinder, in mm: workshop manual, or measured with a bore gauge."),
+    _length("stroke", "Stroke", "Travel of one piston, in mm: workshop manual, or measured at the crankshaft."),
     Fact(
         "compression_ratio",
         "number",
@@ -206,9 +202,7 @@ _FACTS = (
         "How gears are changed: by an open gate, one after the other, by actuators, or without steps.",
     ),
     _count("gears", "Gears", "Number of forward gears: see the gear lever or the owner's handbook."),
-    _yes_no(
-        "original_gearbox", "Original gearbox", "The gearbox is of the type that this car was made with."
-    ),
+    _yes_no("original_gearbox", "Original gearbox", "The gearbox is of the type that this car was made with."),
     _yes_no(
         "straight_cut_gears",
         "Straight-cut gears",
@@ -262,9 +256,7 @@ _FACTS = (
         "How the car came to be: built in series, from a kit, singly, as a copy, or for competition only.",
     ),
     # Dimensions
-    _length(
-        "wheelbase", "Wheelbase", "Distance between front and rear axle, in mm: maker's data, or measured."
-    ),
+    _length("wheelbase", "Wheelbase", "Distance between front and rear axle, in mm: maker's data, or measured."),
     _length("length", "Length", "Overall length with the bumpers, in mm: registration paper, or measured."),
     _length("width", "Width", "Overall width without the mirrors, in mm: registration paper, or measured."),
     _length("height", "Height", "Overall height on level ground, in mm: registration paper, or measured."),
@@ -300,9 +292,7 @@ _FACTS = (
         "Rear aerofoil span",
         "Width of an added rear aerofoil across the car, in mm: measured.",
     ),
-    _length(
-        "aerofoil_chord", "Rear aerofoil chord", "Depth of an added rear aerofoil, front to rear edge, in mm."
-    ),
+    _length("aerofoil_chord", "Rear aerofoil chord", "Depth of an added rear aerofoil, front to rear edge, in mm."),
     _length(
         "splitter_reach",
         "Splitter reach",
@@ -395,25 +385,19 @@ _FACTS = (
         _SUSPENSION,
         "How the front wheels are guided: workshop manual.",
     ),
-    _choice(
-        "rear_suspension", "Rear suspension", _SUSPENSION, "How the rear wheels are guided: workshop manual."
-    ),
+    _choice("rear_suspension", "Rear suspension", _SUSPENSION, "How the rear wheels are guided: workshop manual."),
     _yes_no(
         "original_suspension_points",
         "Original suspension points",
         "Every suspension arm and strut mounts where the maker put it.",
     ),
-    _yes_no(
-        "adjustable_dampers", "Adjustable dampers", "The dampers can be set harder or softer from outside."
-    ),
+    _yes_no("adjustable_dampers", "Adjustable dampers", "The dampers can be set harder or softer from outside."),
     _count(
         "damper_adjustments",
         "Damper adjusters",
         "Separate adjusters of one damper: maker's data; 0 for none.",
     ),
-    _yes_no(
-        "adjustable_ride_height", "Adjustable ride height", "Spring seats can be moved without other parts."
-    ),
+    _yes_no("adjustable_ride_height", "Adjustable ride height", "Spring seats can be moved without other parts."),
     Fact(
         "negative_camber",
         "number",
@@ -422,19 +406,11 @@ _FACTS = (
         unit="°",
     ),
     _yes_no("power_steering", "Power steering", "The steering has assistance, hydraulic or electric."),
-    _choice(
-        "front_brakes", "Front brakes", _BRAKE, "Kind of brake at the front wheels: look behind the rim."
-    ),
+    _choice("front_brakes", "Front brakes", _BRAKE, "Kind of brake at the front wheels: look behind the rim."),
     _choice("rear_brakes", "Rear brakes", _BRAKE, "Kind of brake at the rear wheels: look behind the rim."),
-    _length(
-        "front_disc_diameter", "Front disc diameter", "Outer diameter of a front brake disc, in mm: measured."
-    ),
-    _length(
-        "rear_disc_diameter", "Rear disc diameter", "Outer diameter of a rear brake disc, in mm: measured."
-    ),
-    _yes_no(
-        "dual_circuit_brakes", "Dual-circuit brakes", "Two separate hydraulic circuits: workshop manual."
-    ),
+    _length("front_disc_diameter", "Front disc diameter", "Outer diameter of a front brake disc, in mm: measured."),
+    _length("rear_disc_diameter", "Rear disc diameter", "Outer diameter of a rear brake disc, in mm: measured."),
+    _yes_no("dual_circuit_brakes", "Dual-circuit brakes", "Two separate hydraulic circuits: workshop manual."),
     _yes_no("abs", "Anti-lock brakes", "An anti-lock system is fitted and works."),
     _yes_no("traction_control", "Traction control", "A system that limits wheel spin is fitted and works."),
     _yes_no(
@@ -451,13 +427,9 @@ _FACTS = (
     _date("inspected_until", "Roadworthy until", "Last day of the current roadworthiness inspection."),
     _date("harness_valid_until", "Harness valid until", "Expiry date on the harness label."),
     _date("seat_valid_until", "Seat valid until", "Expiry date on the competition seat's label."),
-    _date(
-        "extinguisher_checked", "Extinguisher checked", "Day of the last service on the extinguisher's label."
-    ),
+    _date("extinguisher_checked", "Extinguisher checked", "Day of the last service on the extinguisher's label."),
     _count("production_count", "Production count", "How many of this model were made: maker's data."),
-    _yes_no(
-        "road_registered", "Road registered", "The car is registered for the road on the day of the event."
-    ),
+    _yes_no("road_registered", "Road registered", "The car is registered for the road on the day of the event."),
     _yes_no("insured", "Insured", "The insurance that the road law asks for is in force."),
     _yes_no("homologated", "Homologated", "A homologation form exists for this model."),
     _yes_no("car_passport", "Car passport", "The car has a technical passport of a motor-sport authority."),
@@ -469,9 +441,7 @@ _FACTS = (
     ),
     Fact("price_new", "money", "Price when new", "List price of the car when new: old price lists."),
     Fact("purchase_price", "money", "Purchase price", "What the builder paid for the car: the bill of sale."),
-    Fact(
-        "parts_cost", "money", "Cost of parts", "What the parts fitted since have cost in all: the receipts."
-    ),
+    Fact("parts_cost", "money", "Cost of parts", "What the parts fitted since have cost in all: the receipts."),
     Fact(
         "performance_index",
         "number",
@@ -479,9 +449,7 @@ _FACTS = (
         "Index that the book's own list or formula gives this car: declared by the entrant.",
     ),
     Fact("model", "text", "Model", "Make and model as the book's list of cars writes it."),
-    Fact(
-        "engine_code", "text", "Engine code", "Letters and numbers stamped on the engine: registration paper."
-    ),
+    Fact("engine_code", "text", "Engine code", "Letters and numbers stamped on the engine: registration paper."),
 )
 
 BUILTIN: dict[str, Fact] = {fact.id: fact for fact in _FACTS}

@@ -21,9 +21,7 @@ DEFAULT_UNITS = {"mass": "kg", "length": "mm", "volume": "L", "power": "kW"}
 class Model(BaseModel):
     """Base of every table: strict types, no unknown keys, immutable."""
 
-    model_config = ConfigDict(
-        strict=True, extra="forbid", frozen=True, defer_build=True, arbitrary_types_allowed=True
-    )
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, defer_build=True, arbitrary_types_allowed=True)
 
 
 class Units(Model):
@@ -41,9 +39,7 @@ def mistaken(sentence: str) -> PydanticCustomError:
     return PydanticCustomError("mistake", "{sentence}", {"sentence": sentence})
 
 
-def read_quantity(
-    value: object, dimension: str, units: dict[str, str | None], *, signed: bool = False
-) -> Quantity:
+def read_quantity(value: object, dimension: str, units: dict[str, str | None], *, signed: bool = False) -> Quantity:
     """Read one quantity: a text with its unit, or a bare number in the file's own unit.
 
     Raises QuantityError with one sentence that says what was expected.
@@ -55,9 +51,7 @@ def read_quantity(
     elif isinstance(value, (int, Decimal)) and not isinstance(value, bool):
         unit = units.get(dimension) or DEFAULT_UNITS.get(dimension)
         if unit is None:
-            raise QuantityError(
-                f"a {dimension} needs its unit in quotes, and [units] names none for bare numbers"
-            )
+            raise QuantityError(f"a {dimension} needs its unit in quotes, and [units] names none for bare numbers")
         quantity = from_number(value, unit, dimension)
     else:
         raise QuantityError(f"a {dimension} is expected: a number with its unit in quotes, or a bare number")
@@ -99,9 +93,7 @@ def _fuel(value: object, info: ValidationInfo) -> object:
     if value in ("full", "empty", "as-raced"):
         return value
     if isinstance(value, str) and value[:1].isalpha():
-        raise mistaken(
-            f'"{value}" is not an amount of fuel: write a volume such as "12 L", "full" or "empty"'
-        )
+        raise mistaken(f'"{value}" is not an amount of fuel: write a volume such as "12 L", "full" or "empty"')
     return _reader("volume")(value, info)
 
 
@@ -115,13 +107,9 @@ def _number(value: object) -> Fraction:
 
 def _clause(value: object) -> object:
     if isinstance(value, (int, Decimal)) and not isinstance(value, bool):
-        raise mistaken(
-            f'a clause is written in quotes, "{value}": without them 4.10 and 4.1 are the same number'
-        )
+        raise mistaken(f'a clause is written in quotes, "{value}": without them 4.10 and 4.1 are the same number')
     if isinstance(value, str) and not re.fullmatch(r"[A-Za-z0-9()§-]+(\.[A-Za-z0-9()§-]+)*", value):
-        raise mistaken(
-            f'"{value}" is not a clause: write letters and digits, levels parted by dots, such as "7.4.1"'
-        )
+        raise mistaken(f'"{value}" is not a clause: write letters and digits, levels parted by dots, such as "7.4.1"')
     return value
 
 
@@ -134,9 +122,7 @@ def _identifier(value: object) -> object:
 Mass = Annotated[Quantity, BeforeValidator(_reader("mass")), _quantity_schema("13.4 lb")]
 SignedMass = Annotated[Quantity, BeforeValidator(_reader("mass", signed=True)), _quantity_schema("-20 kg")]
 Length = Annotated[Quantity, BeforeValidator(_reader("length")), _quantity_schema("2100 mm")]
-SignedLength = Annotated[
-    Quantity, BeforeValidator(_reader("length", signed=True)), _quantity_schema("-310 mm")
-]
+SignedLength = Annotated[Quantity, BeforeValidator(_reader("length", signed=True)), _quantity_schema("-310 mm")]
 Money = Annotated[Quantity, BeforeValidator(_reader("money")), _quantity_schema("140 EUR")]
 Number = Annotated[Fraction, BeforeValidator(_number), WithJsonSchema({"type": "number"})]
 Density = Annotated[Quantity, BeforeValidator(_reader("mass/volume")), _quantity_schema("745 kg/m3")]

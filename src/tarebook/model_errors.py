@@ -28,9 +28,7 @@ _EXPECTED = {
 }
 
 
-def read_model(
-    model: type[M], source: Source, units: dict[str, str | None]
-) -> tuple[M | None, list[Mistake]]:
+def read_model(model: type[M], source: Source, units: dict[str, str | None]) -> tuple[M | None, list[Mistake]]:
     """Validate a file's data; all of its mistakes come at once."""
     try:
         return model.model_validate(source.data, context={"units": units}), []
@@ -95,8 +93,10 @@ def _data_path(data: object, loc: Path) -> Path:
     path: list[str | int] = []
     here = data
     for index, step in enumerate(loc):
-        if (isinstance(here, dict) and step in here) or (isinstance(here, list) and isinstance(step, int) and step < len(here)):
+        if isinstance(here, dict) and step in here:
             here = here[step]
+        elif isinstance(here, list) and isinstance(step, int):
+            here = here[step] if step < len(here) else None
         elif index < len(loc) - 1 or not isinstance(here, dict):
             continue
         path.append(step)

@@ -270,8 +270,7 @@ def _separator_error(text: str) -> QuantityError | None:
 
     if re.fullmatch(r"[0-9]+", number) and after:
         return QuantityError(
-            "digits are expected after the decimal point:"
-            f" write {rewritten(number)} or {rewritten(number + '.0')}"
+            f"digits are expected after the decimal point: write {rewritten(number)} or {rewritten(number + '.0')}"
         )
     if re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", number):
         thousands, decimal = number.replace(",", ""), number.replace(",", ".")
@@ -280,9 +279,7 @@ def _separator_error(text: str) -> QuantityError | None:
             f" write {rewritten(thousands)} or {rewritten(decimal)}"
         )
     if re.fullmatch(r"[0-9]+,[0-9]+", number):
-        return QuantityError(
-            f"a decimal point is expected, not a comma: write {rewritten(number.replace(',', '.'))}"
-        )
+        return QuantityError(f"a decimal point is expected, not a comma: write {rewritten(number.replace(',', '.'))}")
     grouped = re.fullmatch(r"([0-9]{1,3}(?:([.,'’_ ])[0-9]{3})(?:\2[0-9]{3})*)(?:([.,])([0-9]+))?", number)
     if grouped and (grouped[2] != "." or grouped[3] or number.count(".") > 1) and grouped[2] != grouped[3]:
         digits = re.sub(r"[^0-9]", "", grouped[1]) + (f".{grouped[4]}" if grouped[4] else "")
@@ -319,9 +316,7 @@ def _unit_error_after_number(text: str, dimension: str) -> QuantityError | None:
     for cut in range(1, len(words)):
         unit, further = " ".join(words[:cut]), " ".join(words[cut:])
         if _is_unit(unit, dimension):
-            return QuantityError(
-                f'one number with one unit is expected, but "{further}" follows "{number} {unit}"'
-            )
+            return QuantityError(f'one number with one unit is expected, but "{further}" follows "{number} {unit}"')
     if re.search(r"(?<![A-Za-z^])[0-9]", rest):
         return None
     return _unit_error(rest, dimension)

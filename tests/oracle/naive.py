@@ -214,9 +214,7 @@ def measure(
 ) -> Measured | None:
     """The mass of `times` pieces of which one was read or estimated; None where nothing was stated."""
     if estimate is not None:
-        return Measured(
-            times * estimate.mass.value, [(times * float(estimate.within.value) / sqrt(3), INFINITE)]
-        )
+        return Measured(times * estimate.mass.value, [(times * float(estimate.within.value) / sqrt(3), INFINITE)])
     if not readings:
         return None
     values = [reading.value for reading in readings]
@@ -327,9 +325,7 @@ def entries_by_like(rules: RulesFile, class_id: str, depth: int) -> list[Entry]:
     for group in rules.group:
         if group.id in one.uses:
             borrowed += entries_of(group, (1, depth), group.prevails)
-    kept = [
-        entry for entry in borrowed if not any(clause_covers(drop, entry.rule.clause) for drop in one.drops)
-    ]
+    kept = [entry for entry in borrowed if not any(clause_covers(drop, entry.rule.clause) for drop in one.drops)]
     return entries_of(one, (0, depth), False) + kept
 
 
@@ -397,6 +393,7 @@ class Judge:
 
     def __init__(self, car: CarFile, rules: RulesFile, class_id: str, build: str, on: datetime.date) -> None:
         self.car, self.rules, self.on = car, rules, on
+        self.most_completions = MOST_COMPLETIONS
         own = [Kind(one.id, one.title, one.from_factory) for one in (*rules.kind, *car.kind)]
         self.tree: KindTree = builtin().extended(own)
         self.parts = {part.id: part for part in car.part}
@@ -485,9 +482,7 @@ class Judge:
 
     def thing_on(self, w: Values, thing: str) -> bool:  # 8
         on = [self.parts[part] for part in self.state.on]
-        displaced = any(
-            part.replaces in self.replaced_kinds and thing in self.stands_for(part.replaces) for part in on
-        )
+        displaced = any(part.replaces in self.replaced_kinds and thing in self.stands_for(part.replaces) for part in on)
         if displaced:
             return any(
                 part.kind == thing
@@ -508,8 +503,7 @@ class Judge:
     def from_factory(self, w: Values, kind: str) -> bool:  # 10
         for original in (self.parts[part] for part in self.originals):
             if original.origin == "factory" and (
-                covers(kind, original.kind)
-                or any(covers(kind, thing) for thing in self.stands_for(original.kind))
+                covers(kind, original.kind) or any(covers(kind, thing) for thing in self.stands_for(original.kind))
             ):
                 return True
         things = self.tree.things_under(kind)
@@ -611,8 +605,7 @@ class Judge:
 
     def changed(self, action: str, kind: str) -> bool:  # 13
         return any(
-            change.action == action
-            and (covers(kind, change.kind) or any(covers(kind, t) for t in change.things))
+            change.action == action and (covers(kind, change.kind) or any(covers(kind, t) for t in change.things))
             for change in self.changes
         )
 
@@ -652,20 +645,14 @@ class Judge:
             if counts.fact == fact:
                 holds = self.holds(w, counts.if_, stated=True)
                 if as_made and holds != self.holds(w, counts.if_, stated=True, as_made=True):
-                    raise Unspecified(
-                        "a `counts` whose `if` holds now but not as made, or the other way round"
-                    )
+                    raise Unspecified("a `counts` whose `if` holds now but not as made, or the other way round")
                 if holds:
                     value *= counts.times
         return value
 
-    def holds(
-        self, w: Values, condition: dict[str, Any] | None, stated: bool = False, as_made: bool = False
-    ) -> bool:
+    def holds(self, w: Values, condition: dict[str, Any] | None, stated: bool = False, as_made: bool = False) -> bool:
         """`stated`: reads figures without `counts`."""
-        return all(
-            self._entry_holds(w, key, asked, stated, as_made) for key, asked in (condition or {}).items()
-        )
+        return all(self._entry_holds(w, key, asked, stated, as_made) for key, asked in (condition or {}).items())
 
     def _entry_holds(self, w: Values, key: str, asked: Any, stated: bool, as_made: bool) -> bool:
         if key == "any":
@@ -893,18 +880,13 @@ class Judge:
             one
             for one in rules
             if not any(
-                clause_covers(named, one[0].clause)
-                for other in rules
-                if other is not one
-                for named in other[0].despite
+                clause_covers(named, one[0].clause) for other in rules if other is not one for named in other[0].despite
             )
         ]
         if any(rule.prevails for rule, _, _ in left):
             left = [one for one in left if one[0].prevails]
         if not left:
-            silence = next(
-                (one.silence for one in self.chain if one.silence is not None), self.rules.book.silence
-            )
+            silence = next((one.silence for one in self.chain if one.silence is not None), self.rules.book.silence)
             return getattr(silence, change.action) == "permits", set()
         longest = max(length for _, length, _ in left)
         left = [one for one in left if one[1] == longest]
@@ -1012,9 +994,7 @@ class Judge:
             names = sides["front"] + sides["rear"] if which == "total" else sides[which]
             read = [getattr(weighing.corners, name) for name in names]
         elif weighing.axles is not None:
-            read = [
-                getattr(weighing.axles, name) for name in (["front", "rear"] if which == "total" else [which])
-            ]
+            read = [getattr(weighing.axles, name) for name in (["front", "rear"] if which == "total" else [which])]
         else:
             read = [weighing.total]
         return [mass for one in read if (mass := measure(self.car, one, weighing.scale, None)) is not None]
@@ -1129,11 +1109,7 @@ class Judge:
 
     def _fuel_perhaps(self, unknown: set[str]) -> None:
         """With an unknown tank, an unknown fuel stands in the way as well."""
-        if (
-            "tank_capacity" in unknown
-            and self.car.tank.density is None
-            and self.stated("fuel", False) is None
-        ):
+        if "tank_capacity" in unknown and self.car.tank.density is None and self.stated("fuel", False) is None:
             unknown.add("fuel")
 
     def _density(self, unknown: set[str]) -> tuple[Fraction, Fraction] | None:
@@ -1223,9 +1199,7 @@ class Judge:
                 elif most is None:
                     found.append(("undecided", frozenset({"the book does not say"})))
                 else:
-                    found.append(
-                        self._plain_maximum(self._taken_off(limit.taken_off), most, terms["allowance"])
-                    )
+                    found.append(self._plain_maximum(self._taken_off(limit.taken_off), most, terms["allowance"]))
             else:
                 found += self._limits_of(w, terms) if holds else [(None, frozenset())] * self._count(terms)
         return found
@@ -1238,11 +1212,7 @@ class Judge:
         ]
         for axle, which in (("front_axle", "front"), ("rear_axle", "rear")):
             if terms[axle] is not None:
-                if (
-                    terms[axle].least
-                    and terms[axle].most
-                    and any(a.of == axle for a in terms["adjust"] or [])
-                ):
+                if terms[axle].least and terms[axle].most and any(a.of == axle for a in terms["adjust"] or []):
                     raise Unspecified("an adjustment of an axle with two limits")
                 found += [(axle, which, "least", terms[axle].least), (axle, which, "most", terms[axle].most)]
         return [one for one in found if one[3] is not None]
@@ -1304,9 +1274,7 @@ class Judge:
                     raise Unspecified("the mass taken off by lightening a branch above")
         return self._sum_of(parts)
 
-    def _plain_maximum(
-        self, mass: Mass, most: Fraction, allowance: Quantity | None
-    ) -> tuple[str, frozenset[str]]:
+    def _plain_maximum(self, mass: Mass, most: Fraction, allowance: Quantity | None) -> tuple[str, frozenset[str]]:
         if mass.unknown:
             return "undecided", mass.unknown
         verdict = limit_verdict(most - mass.mean, mass)
@@ -1317,7 +1285,7 @@ class Judge:
     # --- The verdict (27 to 29)
 
     def verdict(self, w: Values) -> tuple[str, frozenset[str]]:  # 27
-        """With everything known; also the tank or fuel that leaves the mass unknown, and nothing else does."""
+        """With everything known; also the tank or fuel if nothing else leaves a mass unknown."""
         if self.violated(w):
             return "not-eligible", frozenset()
         limits = self.limits(w)
@@ -1393,7 +1361,7 @@ class Judge:
         size = 1
         for name in names:
             size *= len(grids[name])
-        if size > MOST_COMPLETIONS:
+        if size > self.most_completions:
             raise TooMany(f"{size} completions")
         return itertools.product(*(grids[name] for name in names))
 
@@ -1415,10 +1383,7 @@ class Judge:
         found = []
         for minimum, maximum, front, rear in [
             tuple(self.weight[key] for key in ("minimum", "maximum", "front_axle", "rear_axle")),
-            *(
-                (limit.minimum, limit.maximum, limit.front_axle, limit.rear_axle)
-                for limit in self.form("limit")
-            ),
+            *((limit.minimum, limit.maximum, limit.front_axle, limit.rear_axle) for limit in self.form("limit")),
         ]:
             found += [minimum, maximum]
             found += [form for axle in (front, rear) if axle for form in (axle.least, axle.most)]
@@ -1481,13 +1446,9 @@ class Judge:
             return self.date_grid(fact)
         if kind in NUMBERS:
             return (
-                whole_grid(self.thresholds(fact, grids))
-                if kind == "count"
-                else real_grid(self.thresholds(fact, grids))
+                whole_grid(self.thresholds(fact, grids)) if kind == "count" else real_grid(self.thresholds(fact, grids))
             )
-        mentioned = {
-            one for asked in self.mentions(fact) for one in (asked if isinstance(asked, list) else [asked])
-        }
+        mentioned = {one for asked in self.mentions(fact) for one in (asked if isinstance(asked, list) else [asked])}
         mentioned |= {case for form in self.forms_of_limits if form.by == fact for case in form.cases or {}}
         if kind == "text":
             return [*sorted(mentioned), "something else"]
@@ -1500,9 +1461,7 @@ class Judge:
         figures: set[Fraction] = set()
         for asked in self.mentions(fact):
             if isinstance(asked, dict):
-                figures |= {
-                    self.read(one, fact, "rules") for one in asked.values() if not isinstance(one, dict)
-                }
+                figures |= {self.read(one, fact, "rules") for one in asked.values() if not isinstance(one, dict)}
             else:
                 wanted = asked if isinstance(asked, list) else [asked]
                 figures |= {self.read(one, fact, "rules") for one in wanted}
@@ -1523,18 +1482,10 @@ class Judge:
         for one, other, plus in self.comparisons():
             ones, others = self.products_of_counts(one), self.products_of_counts(other)
             if other == fact:
-                found |= {
-                    (value * a - plus) / b
-                    for value in self.values_of(one, grids)
-                    for a in ones
-                    for b in others
-                }
+                found |= {(value * a - plus) / b for value in self.values_of(one, grids) for a in ones for b in others}
             if one == fact:
                 found |= {
-                    (value * b + plus) / a
-                    for value in self.values_of(other, grids)
-                    for a in ones
-                    for b in others
+                    (value * b + plus) / a for value in self.values_of(other, grids) for a in ones for b in others
                 }
         return found
 
@@ -1559,9 +1510,7 @@ class Judge:
             if one != other and all(name in grids for name in pair):
                 found += [name for name in pair if name not in found]
         if any(name[1] in self.limit_figures for name in found):
-            raise Unspecified(
-                "an unknown figure both compared and in a limit: more than the grid of this judge covers"
-            )
+            raise Unspecified("an unknown figure both compared and in a limit: more than the grid of this judge covers")
         return found
 
     def date_grid(self, fact: str) -> list[datetime.date]:
@@ -1602,9 +1551,7 @@ class Judge:
             if any(b.within for b in bounds):
                 wheelbases = {self.stated("wheelbase", as_made) for as_made in (False, True)}
                 if None in wheelbases:
-                    raise Unspecified(
-                        "a place and a wheelbase both unknown: more than this judge's grid covers"
-                    )
+                    raise Unspecified("a place and a wheelbase both unknown: more than this judge's grid covers")
                 points |= {Fraction(0), *wheelbases}
             ordered = sorted(points)
             inside = [(low + high) / 2 for low, high in itertools.pairwise(ordered)]
@@ -1619,9 +1566,7 @@ class Judge:
             return [*sorted(named), "elsewhere"]
         if particular == "approval":
             marks = sorted({one for b in bounds for one in b.approval or []})
-            return [
-                frozenset(some) for n in range(len(marks) + 1) for some in itertools.combinations(marks, n)
-            ]
+            return [frozenset(some) for n in range(len(marks) + 1) for some in itertools.combinations(marks, n)]
         assert particular == "years"
         years = self.values_of("model_year", {}) or set(self.grid(("fact", "model_year"), {}))
         return [
@@ -1631,7 +1576,7 @@ class Judge:
         ]
 
     def with_turning_points(self, name: Name, grids: dict[Name, list[Any]]) -> list[Fraction]:
-        """The grid of a figure with the values at which the verdict of a limit turns, whatever the others are."""
+        """The grid of a figure with the values at which the verdict of a limit turns, for any other values."""
         others = [other for other in grids if other != name]
         base = sorted(grids[name])
         probes = close_grid({point for point in base if point >= 0})
@@ -1660,9 +1605,7 @@ def table(bounds: Any) -> dict[str, Fraction]:
         return {}
     stated = {key: getattr(bounds, key) for key in BOUND_KEYS}
     return {
-        key: value.value if isinstance(value, Quantity) else value
-        for key, value in stated.items()
-        if value is not None
+        key: value.value if isinstance(value, Quantity) else value for key, value in stated.items() if value is not None
     }
 
 
@@ -1700,9 +1643,7 @@ def close_grid(points: set[Fraction]) -> list[Fraction]:
     ordered = sorted(points)
     found = set(ordered)
     for low, high in itertools.pairwise(ordered):
-        found |= {
-            low + (high - low) * share for share in (Fraction(1, 1000), Fraction(1, 2), Fraction(999, 1000))
-        }
+        found |= {low + (high - low) * share for share in (Fraction(1, 1000), Fraction(1, 2), Fraction(999, 1000))}
     return sorted(found | {ordered[-1] + Fraction(1, 1000)})
 
 
@@ -1719,9 +1660,7 @@ def whole_grid(thresholds: set[Fraction]) -> list[Fraction]:
     return sorted(point for point in found if point >= 0)
 
 
-def turns(
-    verdicts: Callable[[Fraction], list[str | None]], low: Fraction, high: Fraction
-) -> Iterator[Fraction]:
+def turns(verdicts: Callable[[Fraction], list[str | None]], low: Fraction, high: Fraction) -> Iterator[Fraction]:
     """By halving, where some verdict changes between two points: all such places."""
     at_low, at_high = verdicts(low), verdicts(high)
     if at_low == at_high:

@@ -52,9 +52,7 @@ class CarChecks:
         for index, job in enumerate(self.car.job):
             self._job(job, ("job", index))
         self._one_currency()
-        self._circles(
-            "job", lambda name: self.inventory.jobs[name].needs if name in self.inventory.jobs else []
-        )
+        self._circles("job", lambda name: self.inventory.jobs[name].needs if name in self.inventory.jobs else [])
         for index, weighing in enumerate(self.car.weighing):
             self._weighing(weighing, ("weighing", index))
         for index, build in enumerate(self.car.build):
@@ -81,14 +79,10 @@ class CarChecks:
         seen: dict[str, int] = {}
         for index, entry in enumerate(getattr(self.car, table)):
             if table == "build" and entry.id in (NOW, PLANNED):
-                self._note(
-                    (table, index, "id"), f'"{entry.id}" is built in: choose another name for this build'
-                )
+                self._note((table, index, "id"), f'"{entry.id}" is built in: choose another name for this build')
             if entry.id in seen:
                 line = self.source.line((table, seen[entry.id], "id"))
-                self._note(
-                    (table, index, "id"), f'the {table} "{entry.id}" is listed twice, first on line {line}'
-                )
+                self._note((table, index, "id"), f'the {table} "{entry.id}" is listed twice, first on line {line}')
             seen.setdefault(entry.id, index)
 
     def _car_table(self) -> None:
@@ -102,9 +96,7 @@ class CarChecks:
     def _facts_table(self, stated: dict[str, object], path: Path) -> None:
         for name, value in stated.items():
             if name == "model_year":
-                self._note(
-                    (*path, name), "the model year is stated once, as model_year under [car]", key=True
-                )
+                self._note((*path, name), "the model year is stated once, as model_year under [car]", key=True)
                 continue
             fact = self.facts.get(name)
             if fact is None:
@@ -119,9 +111,7 @@ class CarChecks:
         for word in ("driver", "co_driver"):
             person: Person | None = getattr(self.car, word)
             if person is not None:
-                self._mass_form(
-                    MassForm(mass=person.mass, scale=person.scale, estimate=person.estimate), (word,)
-                )
+                self._mass_form(MassForm(mass=person.mass, scale=person.scale, estimate=person.estimate), (word,))
 
     def _mass_form(self, form: MassForm, path: Path) -> None:
         if form.mass is not None and form.estimate is not None:
@@ -130,9 +120,7 @@ class CarChecks:
             self._note((*path, "scale"), "a scale is named, but no reading", key=True)
         self._readings(form.mass, form.scale, (*path, "mass"), (*path, "scale"))
 
-    def _readings(
-        self, readings: list[Quantity] | None, scale_id: str | None, path: Path, scale_path: Path
-    ) -> None:
+    def _readings(self, readings: list[Quantity] | None, scale_id: str | None, path: Path, scale_path: Path) -> None:
         if readings is not None and not readings:
             self._note(path, "a list of readings may not be empty")
         if scale_id is None:
@@ -147,11 +135,7 @@ class CarChecks:
 
     def _part(self, part: Part, path: Path) -> None:
         self._kind(part.kind, (*path, "kind"))
-        forms = [
-            form
-            for form in ("mass", "mass_each", "mass_together", "estimate")
-            if getattr(part, form) is not None
-        ]
+        forms = [form for form in ("mass", "mass_each", "mass_together", "estimate") if getattr(part, form) is not None]
         if len(forms) > 1:
             self._note(
                 (*path, forms[1]),
@@ -162,9 +146,7 @@ class CarChecks:
             self._note((*path, "mass"), "with a count, say mass_each or mass_together", key=True)
         if part.count is None and part.mass_each is not None:
             self._note((*path, "mass_each"), "mass_each needs a count", key=True)
-        if part.scale is not None and not any(
-            form in forms for form in ("mass", "mass_each", "mass_together")
-        ):
+        if part.scale is not None and not any(form in forms for form in ("mass", "mass_each", "mass_together")):
             self._note((*path, "scale"), "a scale is named, but no reading", key=True)
         weighed = next((form for form in ("mass", "mass_each", "mass_together") if form in forms), "mass")
         self._readings(getattr(part, weighed), part.scale, (*path, weighed), (*path, "scale"))
@@ -172,9 +154,7 @@ class CarChecks:
             self._kind(part.place, (*path, "place"))
         if part.belongs_to is not None:
             self._part_known(part.belongs_to, (*path, "belongs_to"))
-            self._no_circle(
-                part.id, (*path, "belongs_to"), lambda name: self._above(name, "belongs_to"), "belongs to"
-            )
+            self._no_circle(part.id, (*path, "belongs_to"), lambda name: self._above(name, "belongs_to"), "belongs to")
         for index, year in enumerate(part.years or ()):
             if not 1880 <= year <= 2200:
                 self._note((*path, "years", index), f"{year} is not a year")
@@ -239,9 +219,7 @@ class CarChecks:
                 self._part_known(part_id, (*path, word, part_id))
         for part_id, move in job.moves.items():
             if move.at is None and move.right is None and move.place is None:
-                self._note(
-                    (*path, "moves", part_id), f'it is not said where "{part_id}" goes: at, right or place'
-                )
+                self._note((*path, "moves", part_id), f'it is not said where "{part_id}" goes: at, right or place')
             if move.place is not None:
                 self._kind(move.place, (*path, "moves", part_id, "place"))
         for part_id, form in job.lightens.items():
@@ -254,9 +232,7 @@ class CarChecks:
                 elif other == job.id:
                     self._note((*path, word, index), f'job "{job.id}" names itself in {word}')
                 elif word == "not_with" and other in job.needs:
-                    self._note(
-                        (*path, word, index), f'job "{job.id}" both needs "{other}" and cannot stand with it'
-                    )
+                    self._note((*path, word, index), f'job "{job.id}" both needs "{other}" and cannot stand with it')
         for index, finish in enumerate(job.finishes):
             self._kind(finish.area, (*path, "finishes", index, "area"))
         if job.state != "done":
@@ -297,9 +273,7 @@ class CarChecks:
         for form in forms:
             value = getattr(weighing, form)
             readings = (
-                {"": value}
-                if form == "total"
-                else {name: getattr(value, name) for name in type(value).model_fields}
+                {"": value} if form == "total" else {name: getattr(value, name) for name in type(value).model_fields}
             )
             for name, each in readings.items():
                 where = (*path, form, name) if name else (*path, form)
@@ -328,9 +302,7 @@ class CarChecks:
             elif name in weighing.includes[:index]:
                 self._note((*path, index), f'"{name}" is listed twice')
             elif job.state != "done":
-                self._note(
-                    (*path, index), f'weighing "{weighing.id}" includes job "{name}", which is not done'
-                )
+                self._note((*path, index), f'weighing "{weighing.id}" includes job "{name}", which is not done')
             elif job.date is not None and job.date > weighing.date:
                 self._note(
                     (*path, index),
@@ -379,9 +351,7 @@ def jobs_seen(weighing: Weighing, car: CarFile) -> frozenset[str]:
     if weighing.includes is not None:
         return frozenset(weighing.includes)
     day: datetime.date = weighing.date
-    return frozenset(
-        job.id for job in car.job if job.state == "done" and job.date is not None and job.date < day
-    )
+    return frozenset(job.id for job in car.job if job.state == "done" and job.date is not None and job.date < day)
 
 
 def _circle_through(start: str, above: Callable[[str], list[str]]) -> list[str]:

@@ -139,16 +139,12 @@ class Inventory:
         for index, other in enumerate(job.not_with):
             if other in chosen:
                 made.problems.append(
-                    Problem(
-                        (*at, "not_with", index), f'job "{job.id}" cannot stand in one build with "{other}"'
-                    )
+                    Problem((*at, "not_with", index), f'job "{job.id}" cannot stand in one build with "{other}"')
                 )
         for index, part_id in enumerate(job.off):
             if part_id not in on and part_id in self.parts:
                 made.problems.append(
-                    Problem(
-                        (*at, "off", index), f'job "{job.id}" takes off "{part_id}", which is not on the car'
-                    )
+                    Problem((*at, "off", index), f'job "{job.id}" takes off "{part_id}", which is not on the car')
                 )
             on.discard(part_id)
         for index, part_id in enumerate(job.fit):
@@ -156,9 +152,7 @@ class Inventory:
                 continue
             if part_id in on:
                 made.problems.append(
-                    Problem(
-                        (*at, "fit", index), f'job "{job.id}" fits "{part_id}", which is on the car already'
-                    )
+                    Problem((*at, "fit", index), f'job "{job.id}" fits "{part_id}", which is on the car already')
                 )
             on.add(part_id)
             replaced = self.parts[part_id].replaces
@@ -211,11 +205,7 @@ def _by_needs(jobs: list[Job]) -> list[str]:
     ordered: list[str] = []
     while waiting:
         ready = next(
-            (
-                job
-                for job in waiting.values()
-                if not any(need in waiting and need != job.id for need in job.needs)
-            ),
+            (job for job in waiting.values() if not any(need in waiting and need != job.id for need in job.needs)),
             next(iter(waiting.values())),  # a circle, which the file's checks refuse
         )
         ordered.append(ready.id)

@@ -24,9 +24,7 @@ class Presence:
         self._present = frozenset(inventory.car.car.present)
         self._original_kinds = {inventory.parts[part].kind for part in inventory.originals}
         self._replaced_kinds = {
-            part.replaces
-            for part in inventory.car.part
-            if part.replaces and part.replaces not in inventory.parts
+            part.replaces for part in inventory.car.part if part.replaces and part.replaces not in inventory.parts
         }
         self._listed: dict[str, bool] = self._listed_kinds()
         self._words: dict[str, Unknowns | None] = {}
@@ -87,8 +85,7 @@ class Presence:
 
     def _nearer_original(self, thing: str, than: str) -> bool:
         return any(
-            len(kind) > len(than) and kind in self._original_kinds
-            for kind in (thing, *self.tree.parents(thing))
+            len(kind) > len(than) and kind in self._original_kinds for kind in (thing, *self.tree.parents(thing))
         )
 
     def parts_for(self, thing: str) -> tuple[str, ...]:
@@ -114,8 +111,7 @@ class Presence:
         on = configuration.on
         if thing in gone:
             new = any(
-                part in on and (self.inventory.parts[part].kind == thing or self._came_later(part))
-                for part in parts
+                part in on and (self.inventory.parts[part].kind == thing or self._came_later(part)) for part in parts
             )
             return () if new else None
         if any(part in on for part in parts):
@@ -137,11 +133,7 @@ class Presence:
             ):
                 return [()]
         found: list[Unknowns] = []
-        replaced = (
-            set().union(*(self.within(each) for each in self._replaced_kinds))
-            if self._replaced_kinds
-            else set()
-        )
+        replaced = set().union(*(self.within(each) for each in self._replaced_kinds)) if self._replaced_kinds else set()
         for thing in self.tree.things_under(kind):
             word = () if thing in replaced else self.word(thing)
             if word == ():

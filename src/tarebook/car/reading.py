@@ -45,9 +45,7 @@ class Car:
             if kind not in known_kinds:
                 hint = builtin().suggest(kind) or did_you_mean(kind, known_kinds)
                 what = (
-                    f'"{kind}" is neither a part of the ledger nor a kind'
-                    if or_part
-                    else f'there is no kind "{kind}"'
+                    f'"{kind}" is neither a part of the ledger nor a kind' if or_part else f'there is no kind "{kind}"'
                 )
                 mistakes.append(self.source.mistake(path, what, hint or "tarebook kinds lists them"))
         for fact, path in self.open_facts:

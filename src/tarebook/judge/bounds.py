@@ -39,9 +39,7 @@ class Subject:
 
 def subject_of(change: Change) -> Subject:
     if change.action == "remove":
-        return Subject(
-            change.old or change.kind, (change.old,) if change.old else (), change.old, came_off=True
-        )
+        return Subject(change.old or change.kind, (change.old,) if change.old else (), change.old, came_off=True)
     return Subject(change.new[0], change.new, change.old, added=change.action == "fit")
 
 
@@ -69,9 +67,7 @@ def prepare_bounds(bounds: PartBounds | None) -> tuple[Bound, ...]:
     if bounds.origin is not None:
         found.append(OriginBound(bounds.origin))
     if bounds.material is not None:
-        allowed = (
-            None if bounds.material == "as-original" else tuple(each.casefold() for each in bounds.material)
-        )
+        allowed = None if bounds.material == "as-original" else tuple(each.casefold() for each in bounds.material)
         found.append(MaterialBound(allowed, as_original=bounds.material == "as-original"))
     if bounds.material_not is not None:
         found.append(MaterialBound(tuple(each.casefold() for each in bounds.material_not), banned=True))
@@ -158,11 +154,7 @@ class MassBound(Bound):
             return new
         if subject.came_off:
             return {"share_of_original": Fraction(0), "share_removed": Fraction(1)}.get(self.measure, new)
-        if (
-            subject.old is not None
-            and subject.ends == (subject.old,)
-            and not _is_lightened(situation, subject.old)
-        ):
+        if subject.old is not None and subject.ends == (subject.old,) and not _is_lightened(situation, subject.old):
             return Fraction(1) if self.measure == "share_of_original" else Fraction(0)
         if new is None or old is None:
             return None
@@ -359,9 +351,7 @@ def _seat(situation: Situation) -> Fraction | None:
     return driver.seat_at.value if driver is not None and driver.seat_at is not None else None
 
 
-def _cut_against(
-    situation: Situation, subject: Subject, cuts: Cuts, other: Unknown, known: Fraction | None
-) -> None:
+def _cut_against(situation: Situation, subject: Subject, cuts: Cuts, other: Unknown, known: Fraction | None) -> None:
     for part_id in subject.ends or (subject.name,):
         at = _place_along(situation, part_id)
         unknown = Unknown("part", f"{part_id}.at")

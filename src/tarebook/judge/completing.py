@@ -55,9 +55,7 @@ class Completions:
         diagram = self._split(component, {}, outcomes)
         return Answered(component, list(outcomes), diagram)
 
-    def _split(
-        self, component: Component, trial: dict[Unknown, Value], outcomes: dict[Outcome, None]
-    ) -> Diagram:
+    def _split(self, component: Component, trial: dict[Unknown, Value], outcomes: dict[Outcome, None]) -> Diagram:
         self._left -= 1
         if self._left < 0:
             raise TooMany

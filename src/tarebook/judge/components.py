@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from tarebook.car.changes import Change
 from tarebook.judge.bounds import Subject, keeps, subject_of
-from tarebook.judge.deciding import Decided, decide_change, decided_kinds, matching_rules
+from tarebook.judge.deciding import decide_change, matching_rules
 from tarebook.judge.findings import BAD, FINE, LimitAnswer, Result
 from tarebook.judge.prepared import Cited, PreparedClass, WholeRule
 from tarebook.judge.situation import Situation
@@ -20,19 +20,19 @@ from tarebook.kinds import covers
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """How a question came out in one completion: how bad, and what there is to say. `result` is None where the
-    rule does not come into play."""
+    """How a question came out in one completion: how bad, and what decided. `result` is None where the rule does
+    not come into play; its question puts the rest into words when somebody wants to read them."""
 
     bad: int
     result: Result | None
-    sentence: str = ""
     cited: tuple[Cited, ...] = ()
     kind: str | None = None
     contested: tuple[Cited, ...] = ()
-    duties: tuple[str, ...] = ()
+    duties: frozenset[str] = frozenset()
     limit: LimitAnswer | None = None
+    reasons: tuple[str, ...] = ()
+    questions: tuple[str, ...] = ()
     to_find: tuple[str, ...] = ()
-    asks: int = 0
 
 
 NOT_IN_PLAY = Outcome(FINE, None)
@@ -57,6 +57,10 @@ class Component(ABC):
         """The outcome, or None while something unknown has no value."""
 
     @abstractmethod
+    def sentence(self, outcome: Outcome, situation: Situation) -> str:
+        """The outcome in one plain sentence."""
+
+    @abstractmethod
     def open_question(self, situation: Situation) -> str:
         """What is not known, as the start of a sentence: "Whether ... "."""
 
@@ -79,42 +83,40 @@ class ChangeQuestion(Component):
 
     def outcome(self, view: View) -> Outcome | None:
         decided = decide_change(self.change, self.prepared, view)
-        return None if decided is None else self._outcome(decided, view.situation)
-
-    def _outcome(self, decided: Decided, situation: Situation) -> Outcome:
+        if decided is None:
+            return None
         standing = decided.standing
-        name = change_name(self.change, situation, standing.kind)
-        verb = PAST[self.change.action]
-        if standing.ruling == "violation":
-            if standing.deciding:
-                sentence = f"{name} may not be {verb}."
-                if standing.contested:
-                    others = listed(dict.fromkeys(rule.clause for rule in standing.contested))
-                    sentence += f" Clause {others} would allow it; at a tie the ban stands."
-            else:
-                sentence = f"No clause speaks of {GERUND[self.change.action]} {_lower(name)}, and what this book does not allow it forbids."
-            result: Result = "violation"
-        elif standing.ruling == "ask":
-            sentence = f"{name} may be {verb} if a person agrees: {' '.join(standing.questions)}"
-            result = "ask"
-        else:
-            result = "allowed"
-            sentence = f"{name} may be {verb}."
-            if not standing.deciding:
-                sentence = f"{name} may be {verb}: no clause speaks of it, and what this book does not forbid it permits."
         return Outcome(
-            BAD if result == "violation" else FINE,
-            result,
-            sentence,
+            BAD if standing.ruling == "violation" else FINE,
+            standing.ruling,
             standing.deciding or (self.prepared.silence,),
             standing.kind,
             standing.contested,
-            tuple(sorted(decided.duties)),
-            asks=int(result == "ask"),
+            decided.duties,
+            questions=standing.questions,
         )
 
+    def sentence(self, outcome: Outcome, situation: Situation) -> str:
+        name = change_name(self.change, situation, outcome.kind or self.change.kind)
+        verb = PAST[self.change.action]
+        silent = outcome.cited == (self.prepared.silence,)
+        if outcome.result == "ask":
+            return f"{name} may be {verb} if a person agrees: {' '.join(outcome.questions)}"
+        if outcome.result == "allowed":
+            spoken = ": no clause speaks of it, and what this book does not forbid it permits" if silent else ""
+            return f"{name} may be {verb}{spoken}."
+        if silent:
+            doing = f"{GERUND[self.change.action]} {_lower(name)}"
+            return f"No clause speaks of {doing}, and what this book does not allow it forbids."
+        if outcome.contested:
+            others = listed(dict.fromkeys(rule.clause for rule in outcome.contested))
+            return f"{name} may not be {verb}. Clause {others} would allow it; at a tie the ban stands."
+        return f"{name} may not be {verb}."
+
     def open_question(self, situation: Situation) -> str:
-        return f"Whether {_lower(change_name(self.change, situation, self.change.kind))} may be {PAST[self.change.action]}"
+        return (
+            f"Whether {_lower(change_name(self.change, situation, self.change.kind))} may be {PAST[self.change.action]}"
+        )
 
     def sources(self, situation: Situation) -> tuple[Cited, ...]:
         return ()
@@ -122,7 +124,7 @@ class ChangeQuestion(Component):
     def cut(self, situation: Situation, cuts: Cuts) -> None:
         view = View(situation, self.prepared.counts, {})
         subject = subject_of(self.change)
-        for kind in decided_kinds(self.change, self.prepared):
+        for kind in self.prepared.decided_kinds(self.change):
             for rule, _ in matching_rules(self.change, kind, self.prepared, view):
                 for bound in rule.bounds:
                     bound.cut(situation, subject, cuts)
@@ -165,19 +167,21 @@ class NeedQuestion(Component):
         met, perhaps = answers.count(True), answers.count(None)
         if applies is None or met < self.at_least <= met + perhaps:
             return None
-        tree = view.situation.presence.tree
         if met >= self.at_least:
-            there = [kind for kind, answer in zip(self.kinds, answers, strict=True) if answer]
-            names = listed(kind_title(kind, tree) for kind in there)
-            return Outcome(FINE, "met", f"{names} must be on the car, and is.", (self.rule,), self.kind)
-        return Outcome(BAD, "violation", self._lacking(view.situation), (self.rule,), self.kind)
+            return Outcome(FINE, "met", (self.rule,), self.kind)
+        return Outcome(BAD, "violation", (self.rule,), self.kind)
 
-    def _lacking(self, situation: Situation) -> str:
+    def sentence(self, outcome: Outcome, situation: Situation) -> str:
         tree = situation.presence.tree
         if len(self.kinds) > 1:
+            if outcome.result == "met":
+                names = listed(kind_title(kind, tree) for kind in self.kinds)
+                return f"At least {self.at_least} of these must be on the car, and they are: {names}."
             names = listed((kind_title(kind, tree) for kind in self.kinds), "or")
             return f"At least {self.at_least} of these must be on the car, and fewer are: {names}."
         name = kind_title(self.kinds[0], tree)
+        if outcome.result == "met":
+            return f"{name} must be on the car, and is."
         if self.rule.rule.whole:
             return f"{name} must be on the car complete, as it came from the factory, and something of it is missing."
         if self.rule.bounds:
@@ -194,9 +198,7 @@ class NeedQuestion(Component):
     def cut(self, situation: Situation, cuts: Cuts) -> None:
         for kind in self.kinds:
             for part_id in situation.inventory.parts:
-                if part_id in situation.configuration.on and covers(
-                    kind, situation.inventory.parts[part_id].kind
-                ):
+                if part_id in situation.configuration.on and covers(kind, situation.inventory.parts[part_id].kind):
                     for bound in self.rule.bounds:
                         bound.cut(situation, need_subject(part_id, situation), cuts)
 
@@ -273,12 +275,14 @@ class StripQuestion(Component):
         if applies is None or there is None:
             # Nothing to strip is fine whether or not the rule applies.
             return NOT_IN_PLAY if there is False else None
-        name = kind_title(self.kind, view.situation.presence.tree)
         if there:
-            return Outcome(
-                BAD, "violation", f"{name} must not be on the car, and is.", (self.rule,), self.kind
-            )
-        return Outcome(FINE, "met", f"{name} must not be on the car, and is not.", (self.rule,), self.kind)
+            return Outcome(BAD, "violation", (self.rule,), self.kind)
+        return Outcome(FINE, "met", (self.rule,), self.kind)
+
+    def sentence(self, outcome: Outcome, situation: Situation) -> str:
+        assert self.kind is not None
+        name = kind_title(self.kind, situation.presence.tree)
+        return f"{name} must not be on the car, and is{' not' if outcome.result == 'met' else ''}."
 
     def open_question(self, situation: Situation) -> str:
         assert self.kind is not None
@@ -302,11 +306,14 @@ class MustQuestion(Component):
             return NOT_IN_PLAY if holds else None
         if holds is None:
             return None
-        what = "may enter by" if self.form == "enter" else "is as it must be by"
-        if holds:
-            return Outcome(FINE, "met", f"The car {what} clause {self.rule.clause}.", (self.rule,))
-        what = "may not enter by" if self.form == "enter" else "is not as it must be by"
-        return Outcome(BAD, "violation", f"The car {what} clause {self.rule.clause}.", (self.rule,))
+        return Outcome(FINE, "met", (self.rule,)) if holds else Outcome(BAD, "violation", (self.rule,))
+
+    def sentence(self, outcome: Outcome, situation: Situation) -> str:
+        if outcome.result == "met":
+            what = "may enter by" if self.form == "enter" else "is as it must be by"
+        else:
+            what = "may not enter by" if self.form == "enter" else "is not as it must be by"
+        return f"The car {what} clause {self.rule.clause}."
 
     def open_question(self, situation: Situation) -> str:
         what = "may enter by" if self.form == "enter" else "is as it must be by"
@@ -338,24 +345,21 @@ class FinishQuestion(Component):
         done = self._done(view.situation)
         if holds is None:
             return NOT_IN_PLAY if done else None
-        area = kind_title(self.rule.rule.area, view.situation.presence.tree)
+        return Outcome(FINE, "met", (self.rule,), self.kind) if done else Outcome(BAD, "owed", (self.rule,), self.kind)
+
+    def sentence(self, outcome: Outcome, situation: Situation) -> str:
+        area = _lower(kind_title(self.rule.rule.area, situation.presence.tree))
         ways = listed(self.rule.rule.by, "or")
-        if done:
-            return Outcome(FINE, "met", f"{area} must be {ways}, and is.", (self.rule,), self.kind)
-        return Outcome(
-            BAD, "owed", f"{area} must be {ways}: that finish is still owed.", (self.rule,), self.kind
-        )
+        if outcome.result == "met":
+            return f"Where {area} is or was, the car must be {ways}, and it is."
+        return f"Where {area} is or was, the car must be {ways}: that finish is still owed."
 
     def _done(self, situation: Situation) -> bool:
         duty = self.rule.rule
-        return any(
-            covers(done.area, duty.area) and done.by in duty.by for done in situation.configuration.finishes
-        )
+        return any(covers(done.area, duty.area) and done.by in duty.by for done in situation.configuration.finishes)
 
     def open_question(self, situation: Situation) -> str:
-        return (
-            f"Whether a finish is owed on {_lower(kind_title(self.rule.rule.area, situation.presence.tree))}"
-        )
+        return f"Whether a finish is owed on {_lower(kind_title(self.rule.rule.area, situation.presence.tree))}"
 
     def sources(self, situation: Situation) -> tuple[Cited, ...]:
         return (self.rule,)
@@ -366,9 +370,7 @@ def questions(prepared: PreparedClass, situation: Situation) -> list[Component]:
     found: list[Component] = []
     for change in situation.changes:
         found.append(
-            ChangeQuestion(
-                part=change.part, kind=change.kind, does=change.action, change=change, prepared=prepared
-            )
+            ChangeQuestion(part=change.part, kind=change.kind, does=change.action, change=change, prepared=prepared)
         )
     for form in ("enter", "require"):
         found.extend(MustQuestion(form, rule=rule) for rule in prepared.whole[form])
@@ -394,6 +396,6 @@ def _may_refer(change: Change, finish: str, prepared: PreparedClass, situation: 
     view = View(situation, prepared.counts, {})
     return any(
         finish in rule.finish
-        for kind in decided_kinds(change, prepared)
+        for kind in prepared.decided_kinds(change)
         for rule, _ in matching_rules(change, kind, prepared, view)
     )

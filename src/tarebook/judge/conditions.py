@@ -9,7 +9,7 @@ from tarebook.judge.view import Answer, Test, View, both
 from tarebook.rules.conditions import (
     Aged,
     All,
-    Any_,
+    AnyOf,
     AsMade,
     Bounds,
     Happened,
@@ -34,7 +34,7 @@ def prepare(node: Node | None, *, made: bool = False, counted: bool = True) -> T
         return always
     if isinstance(node, All):
         return _all(tuple(prepare(part, made=made, counted=counted) for part in node.parts))
-    if isinstance(node, Any_):
+    if isinstance(node, AnyOf):
         return _any(tuple(prepare(part, made=made, counted=counted) for part in node.parts))
     if isinstance(node, Not):
         return _not(prepare(node.part, made=made, counted=counted))
@@ -142,9 +142,7 @@ def _between(view: View, number: Fraction, bounds: Bounds, read: Reader) -> Answ
     return answer
 
 
-def _kept(
-    view: View, number: Fraction, bound: tuple[Fraction | AsMade, bool], read: Reader, *, low: bool
-) -> Answer:
+def _kept(view: View, number: Fraction, bound: tuple[Fraction | AsMade, bool], read: Reader, *, low: bool) -> Answer:
     edge, strict = bound
     if isinstance(edge, AsMade):
         other = read(view, edge.fact, True)

@@ -15,9 +15,7 @@ from tarebook.rules.limits import Banded, ByCase
 MOST_FACTORS = 6
 
 
-def cut_condition(
-    node: Node, counted: bool, prepared: PreparedClass, situation: Situation, cuts: Cuts
-) -> None:
+def cut_condition(node: Node, counted: bool, prepared: PreparedClass, situation: Situation, cuts: Cuts) -> None:
     """Note every value at which a condition changes its answer."""
     for each in walk(node):
         if isinstance(each, IsOneOf):
@@ -64,9 +62,7 @@ def _edges(bounds: Bounds) -> tuple[tuple[Fraction | AsMade, bool], ...]:
     return (*bounds.lower, *bounds.upper)
 
 
-def _cut_values(
-    fact: str, values: Iterable[Value], counted: bool, prepared: PreparedClass, cuts: Cuts
-) -> None:
+def _cut_values(fact: str, values: Iterable[Value], counted: bool, prepared: PreparedClass, cuts: Cuts) -> None:
     unknown = Unknown("fact", fact)
     texts, days, numbers = [], [], []
     for value in values:
@@ -104,9 +100,7 @@ def _cut_ages(node: Aged, situation: Situation, cuts: Cuts) -> None:
     _cut_days(node.fact, birthdays, cuts)
 
 
-def _cut_bounds(
-    node: Within, counted: bool, prepared: PreparedClass, situation: Situation, cuts: Cuts
-) -> None:
+def _cut_bounds(node: Within, counted: bool, prepared: PreparedClass, situation: Situation, cuts: Cuts) -> None:
     fact = node.fact
     unknown = Unknown("fact", fact)
     mine = factors(fact, counted, prepared)

@@ -8,7 +8,6 @@ from tarebook.car.changes import Change
 from tarebook.judge.bounds import keeps, subject_of
 from tarebook.judge.prepared import DecidingRule, PreparedClass
 from tarebook.judge.view import Answer, View, both
-from tarebook.kinds import covers
 
 Step = Literal["does not apply", "despite", "prevails", "longer kind", "nearer", "ban at a tie", "decides"]
 Ruling = Literal["violation", "ask", "allowed"]
@@ -48,18 +47,6 @@ class Decided:
     duties: frozenset[str]
 
 
-def decided_kinds(change: Change, prepared: PreparedClass) -> tuple[str, ...]:
-    """The kinds that a change is decided for, its own first."""
-    if not change.whole:
-        return tuple(sorted(change.things))
-    named = (
-        kind
-        for kind in prepared.kinds_within(change.kind)
-        if any(covers(kind, thing) for thing in change.things)
-    )
-    return (change.kind, *named)
-
-
 def decide_change(change: Change, prepared: PreparedClass, view: View) -> Decided | None:
     """The decision on a change; None if it hangs on something unknown that the view has no value for."""
     key = ("change", id(change))
@@ -67,7 +54,7 @@ def decide_change(change: Change, prepared: PreparedClass, view: View) -> Decide
         known = view.memo[key]
         assert known is None or isinstance(known, Decided)
         return known
-    decisions = [decide_kind(change, kind, prepared, view) for kind in decided_kinds(change, prepared)]
+    decisions = [decide_kind(change, kind, prepared, view) for kind in prepared.decided_kinds(change)]
     answer: Decided | None = None
     sound = [decision for decision in decisions if decision is not None]
     if len(sound) == len(decisions):

@@ -38,15 +38,10 @@ class Diagrams:
         top = min([order, *(branch.order for branch in branches if isinstance(branch, Node))])
         if top == order:
             return self._node(order, [_at(branch, order, index) for index, branch in enumerate(branches)])
-        widths = {
-            len(branch.branches) for branch in branches if isinstance(branch, Node) and branch.order == top
-        }
+        widths = {len(branch.branches) for branch in branches if isinstance(branch, Node) and branch.order == top}
         return self._node(
             top,
-            [
-                self.choice(order, [_at(branch, top, index) for branch in branches])
-                for index in range(widths.pop())
-            ],
+            [self.choice(order, [_at(branch, top, index) for branch in branches]) for index in range(widths.pop())],
         )
 
     def worst(self, one: Diagram, other: Diagram) -> Diagram:
@@ -57,9 +52,7 @@ class Diagrams:
         known = self._worst.get(key)
         if known is None:
             top = min(each.order for each in (one, other) if isinstance(each, Node))
-            width = next(
-                len(each.branches) for each in (one, other) if isinstance(each, Node) and each.order == top
-            )
+            width = next(len(each.branches) for each in (one, other) if isinstance(each, Node) and each.order == top)
             known = self._node(
                 top, [self.worst(_at(one, top, index), _at(other, top, index)) for index in range(width)]
             )

@@ -36,16 +36,12 @@ class CarBeforeBook:
         if car.file.car.model_year is not None:
             stated["model_year"] = _whole(car.file.car.model_year)
         defaults = {
-            name: fact.default
-            for name, fact in rules.facts.items()
-            if fact.default is not None and name not in stated
+            name: fact.default for name, fact in rules.facts.items() if fact.default is not None and name not in stated
         }
         self.assumed = frozenset(defaults)
         self.made: dict[str, Value] = {**stated, **defaults}  # type: ignore[dict-item]
         self._sets = {
-            job.id: self._typed(job.sets, ("job", index, "sets"))
-            for index, job in enumerate(car.file.job)
-            if job.sets
+            job.id: self._typed(job.sets, ("job", index, "sets")) for index, job in enumerate(car.file.job) if job.sets
         }
         if self._mistakes:
             raise MistakesFound(tuple(self._mistakes))

@@ -1,7 +1,9 @@
 """What the engine answers: plain data, so that a check costs little and every view of it can be made later."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import Literal
 
 Verdict = Literal["eligible", "not-eligible", "too-close", "undecided"]
@@ -66,9 +68,12 @@ class LimitAnswer:
     path: Path = ()
 
 
-@dataclass(slots=True)
+@dataclass
 class Row:
-    """The answer for one class and one build."""
+    """The answer for one class and one build.
+
+    `findings` are put into words when they are first asked for: most rows of a large check are never read so far.
+    """
 
     book: str
     edition: str
@@ -80,7 +85,12 @@ class Row:
     to_ask: int
     facts_to_find: tuple[str, ...]
     limits: list[LimitAnswer]
-    findings: list[Finding]
+    put_into_words: Callable[[], list[Finding]] = field(repr=False, compare=False)
+
+    @cached_property
+    def findings(self) -> list[Finding]:
+        """What was found, the most urgent first."""
+        return self.put_into_words()
 
 
 @dataclass(frozen=True, slots=True)

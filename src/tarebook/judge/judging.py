@@ -1,14 +1,14 @@
 """The engine: one class, one build, one day in; one row of the report out. It opens no file and reads no clock."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from tarebook.judge.completing import MOST_CASES, Answered, Completions
 from tarebook.judge.components import Outcome, questions
 from tarebook.judge.decision_diagrams import Diagram, TooMany, results, support
-from tarebook.judge.findings import BAD, FINE, OPEN, VERDICTS, Finding, LimitAnswer, Row
+from tarebook.judge.findings import FINE, OPEN, VERDICTS, Finding, LimitAnswer, Result, Row, Verdict
 from tarebook.judge.limits import LimitQuestion, limit_questions
-from tarebook.judge.prepared import Cited, PreparedClass
+from tarebook.judge.prepared import Cited, PreparedClass, WholeRule
 from tarebook.judge.situation import Situation
 from tarebook.judge.view import View
 from tarebook.judge.wording import facts_text, listed
@@ -22,52 +22,75 @@ def judge(prepared: PreparedClass, situation: Situation, *, confidence: float = 
 
     `confidence` is the chance of keeping each limit that `eligible` asks for; `not-eligible` is below one minus it.
     """
-    limits = limit_questions(prepared, situation, confidence)
     completions = Completions(prepared, situation)
-    book = prepared.rules.file.book
-    row = Row(
-        book.id,
-        book.edition,
-        prepared.id,
-        prepared.full.title,
-        situation.configuration.name,
-        situation.on,
-        "undecided",
-        0,
-        (),
-        [],
-        [],
-    )
+    components = [*questions(prepared, situation), *limit_questions(prepared, situation, confidence)]
+    asks = [rule for rule in prepared.whole["ask"] if rule.test(View(situation, prepared.counts, {})) is not False]
     try:
-        answered = completions.answer_all([*questions(prepared, situation), *limits])
+        answered = completions.answer_all(components)
         overall: Diagram = FINE
         for each in answered:
             overall = completions.diagrams.worst(overall, each.diagram)
     except TooMany:
-        row.findings.append(
-            Finding(
-                "undecided",
-                prepared.full.clause or prepared.silence.clause,
-                "class",
-                f"More than {MOST_CASES:,} cases of what is unknown would have to be tried: state more of the facts.",
-                prepared.full.path,
-            )
-        )
-        return row
+        return _row(prepared, situation, "undecided", (), [], len(asks), lambda: [_too_many(prepared)])
     shared = results(overall)
-    row.verdict = VERDICTS[shared.pop()] if len(shared) == 1 else "undecided"
+    verdict = VERDICTS[shared.pop()] if len(shared) == 1 else "undecided"
     to_find = set(completions.names(support(overall)))
-    if row.verdict == "undecided":
+    if verdict == "undecided":
         to_find.update(_only_unstated(answered))
-    row.facts_to_find = tuple(sorted(to_find))
-    asks = _asks(prepared, situation)
-    row.findings = sorted(
-        (*_findings(answered, completions, prepared, situation), *asks),
-        key=lambda finding: _URGENCY[finding.result],
+    limits = [answer for each in answered if (answer := _limit_answer(each)) is not None]
+    asked = len(asks) + sum(_settled_result(each) == "ask" for each in answered)
+
+    def put_into_words() -> list[Finding]:
+        found = [
+            *_findings(answered, completions, prepared, situation),
+            *(_asked(rule, prepared, situation) for rule in asks),
+        ]
+        return sorted(found, key=lambda finding: _URGENCY[finding.result])
+
+    return _row(prepared, situation, verdict, tuple(sorted(to_find)), limits, asked, put_into_words)
+
+
+def _row(
+    prepared: PreparedClass,
+    situation: Situation,
+    verdict: Verdict,
+    to_find: tuple[str, ...],
+    limits: list[LimitAnswer],
+    asked: int,
+    put_into_words: Callable[[], list[Finding]],
+) -> Row:
+    book = prepared.rules.file.book
+    return Row(
+        book=book.id,
+        edition=book.edition,
+        class_id=prepared.id,
+        title=prepared.full.title,
+        build=situation.configuration.name,
+        on=situation.on,
+        verdict=verdict,
+        to_ask=asked,
+        facts_to_find=to_find,
+        limits=limits,
+        put_into_words=put_into_words,
     )
-    row.to_ask = sum(finding.result == "ask" for finding in row.findings)
-    row.limits = [answer for each in answered if (answer := _limit_answer(each, situation)) is not None]
-    return row
+
+
+def _too_many(prepared: PreparedClass) -> Finding:
+    clause = prepared.full.clause or prepared.silence.clause
+    sentence = f"More than {MOST_CASES:,} cases of what is unknown would have to be tried: state more of the facts."
+    return Finding("undecided", clause, "class", sentence, prepared.full.path)
+
+
+def _settled_result(answered: Answered) -> Result | None:
+    """The result that every completion shares, the most urgent where they differ but are equally bad."""
+    if not isinstance(answered.diagram, int):
+        return None
+    found = [
+        outcome.result
+        for outcome in answered.outcomes
+        if outcome.result is not None and outcome.bad == answered.diagram
+    ]
+    return min(found, key=lambda result: _URGENCY[result], default=None)
 
 
 def _only_unstated(answered: list[Answered]) -> set[str]:
@@ -97,17 +120,11 @@ def _findings(
             yield _unsettled(each, shown, completions.names(support(each.diagram)), prepared, situation)
 
 
-def _settled(
-    answered: Answered, outcomes: list[Outcome], prepared: PreparedClass, situation: Situation
-) -> Finding:
+def _settled(answered: Answered, outcomes: list[Outcome], prepared: PreparedClass, situation: Situation) -> Finding:
     """Every completion comes out alike; where the rules differ between them, one finding cites them all."""
     first = min(outcomes, key=lambda outcome: _URGENCY[outcome.result or "met"])
     finding = _finding(answered, first, prepared, situation)
-    others = [
-        outcome.sentence
-        for outcome in outcomes
-        if outcome is not first and outcome.sentence != first.sentence
-    ]
+    others = [outcome for outcome in outcomes if outcome is not first]
     cited = _cited(outcomes)
     finding.clauses = tuple(dict.fromkeys(cite.clause for cite in cited))
     if others and len(finding.clauses) > 1 and finding.result in ("violation", "owed"):
@@ -130,14 +147,8 @@ def _unsettled(
     finding.result = "undecided"
     finding.unknown = unknown
     finding.clauses = tuple(dict.fromkeys(cite.clause for cite in _cited(outcomes)))
-    bad = (
-        worst.sentence[:1].lower() + worst.sentence[1:]
-        if worst.bad == BAD and worst.sentence[1:2].islower()
-        else worst.sentence
-    )
-    finding.sentence = (
-        f"{answered.component.open_question(situation)} hangs on {listed(unknown)}; at worst, {bad}"
-    )
+    question = answered.component.open_question(situation)
+    finding.sentence = f"{question} hangs on {listed(unknown)}. At worst: {finding.sentence}"
     finding.duties = tuple(sorted({duty for outcome in outcomes for duty in outcome.duties}))
     finding.facts |= {name: "not stated" for name in unknown if name in prepared.facts}
     return finding
@@ -154,7 +165,7 @@ def _finding(answered: Answered, outcome: Outcome, prepared: PreparedClass, situ
         result=outcome.result,
         clause=cite.clause,
         form=cite.form if component.form == "change" else component.form,
-        sentence=outcome.sentence,
+        sentence=component.sentence(outcome, situation),
         path=cite.path,
         part=component.part,
         kind=outcome.kind or component.kind,
@@ -163,7 +174,7 @@ def _finding(answered: Answered, outcome: Outcome, prepared: PreparedClass, situ
         clauses=tuple(dict.fromkeys(each.clause for each in outcome.cited)),
         contested=tuple(dict.fromkeys(each.clause for each in outcome.contested)),
         facts=facts_text(names, situation, prepared.facts),
-        duties=outcome.duties,
+        duties=tuple(sorted(outcome.duties)),
     )
 
 
@@ -171,28 +182,26 @@ def _cited(outcomes: list[Outcome]) -> list[Cited]:
     return list(dict.fromkeys(cite for outcome in outcomes for cite in outcome.cited))
 
 
-def _asks(prepared: PreparedClass, situation: Situation) -> Iterable[Finding]:
-    """Clauses for a person: listed unless their condition surely does not hold."""
-    for rule in prepared.whole["ask"]:
-        view = View(situation, prepared.counts, {})
-        holds = rule.test(view)
-        if holds is not False:
-            unknown = () if holds else tuple(sorted({each.name for each in view.met}))
-            perhaps = f" (if it applies, which hangs on {listed(unknown)})" if unknown else ""
-            yield Finding(
-                "ask",
-                rule.clause,
-                "ask",
-                f"A person must judge: {rule.says}{perhaps}",
-                rule.path,
-                says=rule.says,
-                clauses=(rule.clause,),
-                facts=facts_text(rule.facts, situation, prepared.facts),
-                unknown=unknown,
-            )
+def _asked(rule: WholeRule, prepared: PreparedClass, situation: Situation) -> Finding:
+    """A clause for a person: listed unless its condition surely does not hold."""
+    view = View(situation, prepared.counts, {})
+    holds = rule.test(view)
+    unknown = () if holds else tuple(sorted({each.name for each in view.met}))
+    perhaps = f" (if it applies, which hangs on {listed(unknown)})" if unknown else ""
+    return Finding(
+        "ask",
+        rule.clause,
+        "ask",
+        f"A person must judge: {rule.says}{perhaps}",
+        rule.path,
+        says=rule.says,
+        clauses=(rule.clause,),
+        facts=facts_text(rule.facts, situation, prepared.facts),
+        unknown=unknown,
+    )
 
 
-def _limit_answer(answered: Answered, situation: Situation) -> LimitAnswer | None:
+def _limit_answer(answered: Answered) -> LimitAnswer | None:
     """The limit of a question; where it differs between completions, only what they share."""
     limits = [outcome.limit for outcome in answered.outcomes if outcome.limit is not None]
     if not limits:

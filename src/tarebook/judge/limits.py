@@ -34,6 +34,8 @@ Which = Literal[
     "taken_off",
     "ballast",
 ]
+_RESULTS: dict[int, Result] = {FINE: "met", CLOSE: "too-close", BAD: "violation"}
+CAR_ALONE = Weighed()
 MOST_TRIALS = 2000
 NOT_COVERED = "not covered"
 
@@ -178,7 +180,7 @@ class LimitQuestion(Component):
     prepared: PreparedClass = field(kw_only=True)
     confidence: float = field(kw_only=True)
     test: Test = field(kw_only=True)
-    weighed: Weighed = Weighed()
+    weighed: Weighed = CAR_ALONE
     without: tuple[str, ...] = ()
     allowance: Fraction = Fraction(0)
     kinds: tuple[str, ...] = ()
@@ -194,63 +196,73 @@ class LimitQuestion(Component):
         return self._judged(limit, answer)
 
     def _judged(self, limit: Affine | str, answer: MassAnswer) -> Outcome:
-        name = WHICH_NAMES[self.which]
         edge = None
         if isinstance(limit, Affine):
             edge = limit.known - self.allowance if self.lower else limit.known + self.allowance
         mass = answer.mass
-        if edge is None or mass is None:
-            reasons = [missing.sentence for missing in answer.missing]
-            if edge is None:
-                reasons.append("the book does not say what the limit is for this car")
-            sentence = f"The {name} cannot be checked: {'; '.join(reasons)}."
-            limits = LimitAnswer(
-                self.cite.clause,
-                self.which,
-                _float(edge),
-                _float(mass.value if mass is not None else None),
-                mass.u if mass is not None else None,
-                None,
-                None,
-                None,
-                None,
-                "undecided",
-                self.cite.path,
-            )
-            facts = tuple(missing.fact for missing in answer.missing if missing.fact is not None)
-            settled = edge is not None and len(facts) == len(answer.missing)
-            return Outcome(
-                OPEN, "undecided", sentence, (self.cite,), limit=limits, to_find=facts if settled else ()
-            )
-        return self._compared(edge, mass, name)
+        if edge is not None and mass is not None:
+            return self._compared(edge, mass)
+        reasons = [missing.sentence for missing in answer.missing]
+        if edge is None:
+            reasons.append("the book does not say what the limit is for this car")
+        found = LimitAnswer(
+            clause=self.cite.clause,
+            which=self.which,
+            limit_kg=None if edge is None else float(edge),
+            mass_kg=None if mass is None else float(mass.value),
+            mass_u_kg=None if mass is None else mass.u,
+            margin_kg=None,
+            margin_low_kg=None,
+            margin_high_kg=None,
+            chance=None,
+            verdict="undecided",
+            path=self.cite.path,
+        )
+        facts = tuple(missing.fact for missing in answer.missing if missing.fact is not None)
+        settled = edge is not None and len(facts) == len(answer.missing)
+        return Outcome(
+            OPEN,
+            "undecided",
+            (self.cite,),
+            limit=found,
+            to_find=facts if settled else (),
+            reasons=tuple(reasons),
+        )
 
-    def _compared(self, edge: Fraction, mass: Measured, name: str) -> Outcome:
+    def _compared(self, edge: Fraction, mass: Measured) -> Outcome:
         margin = mass.value - edge if self.lower else edge - mass.value
         u, degrees = mass.u, mass.degrees
         bad, chance = judge_margin(margin, u, degrees, self.confidence)
         reach = quantile(0.975, degrees) * u if u else 0.0
-        limits = LimitAnswer(
-            self.cite.clause,
-            self.which,
-            float(edge),
-            float(mass.value),
-            u,
-            float(margin),
-            float(margin) - reach,
-            float(margin) + reach,
-            chance,
-            VERDICTS[bad],
-            self.cite.path,
+        found = LimitAnswer(
+            clause=self.cite.clause,
+            which=self.which,
+            limit_kg=float(edge),
+            mass_kg=float(mass.value),
+            mass_u_kg=u,
+            margin_kg=float(margin),
+            margin_low_kg=float(margin) - reach,
+            margin_high_kg=float(margin) + reach,
+            chance=chance,
+            verdict=VERDICTS[bad],
+            path=self.cite.path,
         )
-        result: Result = {FINE: "met", CLOSE: "too-close", BAD: "violation"}[bad]  # type: ignore[assignment]
-        side = "over" if (margin >= 0) == self.lower else "under"
+        return Outcome(bad, _RESULTS[bad], (self.cite,), limit=found)
+
+    def sentence(self, outcome: Outcome, situation: Situation) -> str:
+        found, name = outcome.limit, WHICH_NAMES[self.which]
+        assert found is not None
+        if found.margin_kg is None or found.mass_kg is None or found.limit_kg is None:
+            return f"The {name} cannot be checked: {'; '.join(outcome.reasons)}."
+        side = "over" if (found.margin_kg >= 0) == self.lower else "under"
         sentence = (
-            f"{plain_number(mass.value, 1)} kg is {plain_number(abs(margin), 1)} kg {side} the {name} of "
-            f"{plain_number(edge, 1)} kg"
+            f"{plain_number(found.mass_kg, 1)} kg is {plain_number(abs(found.margin_kg), 1)} kg {side} the {name} of "
+            f"{plain_number(found.limit_kg, 1)} kg"
         )
-        if bad == CLOSE:
+        if outcome.bad == CLOSE:
+            reach = (found.margin_high_kg or 0.0) - found.margin_kg
             sentence += f": too close to call, as the mass is uncertain by {plain_number(reach, 1)} kg"
-        return Outcome(bad, result, sentence + ".", (self.cite,), limit=limits)
+        return sentence + "."
 
     def _mass(self, view: View) -> MassAnswer | None:
         situation = view.situation
@@ -316,9 +328,7 @@ class LimitQuestion(Component):
             answer = self._mass(absent)
             if answer is not None:
                 return answer.mass
-            absent = View(
-                situation, self.prepared.counts, {**absent.trial, **dict.fromkeys(absent.met, False)}
-            )
+            absent = View(situation, self.prepared.counts, {**absent.trial, **dict.fromkeys(absent.met, False)})
 
     def _affines(self, situation: Situation, cuts: Cuts) -> list[Affine]:
         """The limit, for every combination of the unknowns that do not enter it linearly."""
@@ -345,9 +355,7 @@ def _crossings(affine: Affine, edges: list[Fraction]) -> list[tuple[str, Fractio
     for fact in dict.fromkeys(fact for fact, _, _ in affine.terms):
         own = sum((rate for name, rate, _ in affine.terms if name == fact), Fraction(0))
         ends = [
-            (Fraction(0), cap) if cap is not None else (Fraction(0),)
-            for name, _, cap in affine.terms
-            if name != fact
+            (Fraction(0), cap) if cap is not None else (Fraction(0),) for name, _, cap in affine.terms if name != fact
         ]
         if not own:
             continue
@@ -361,10 +369,7 @@ def _crossings(affine: Affine, edges: list[Fraction]) -> list[tuple[str, Fractio
 
 def judge_margin(margin: Fraction, u: float, degrees: float, confidence: float) -> tuple[int, float]:
     """How bad a margin is, and the chance that the limit is kept (JCGM 106, guard band on both sides)."""
-    if u:
-        chance = chance_below(float(margin) / u, degrees)
-    else:
-        chance = 1.0 if margin >= 0 else 0.0
+    chance = chance_below(float(margin) / u, degrees) if u else float(margin >= 0)
     if chance >= confidence:
         return FINE, chance
     return (BAD if chance < 1 - confidence else CLOSE), chance
@@ -418,9 +423,7 @@ def mass_taken_off(kinds: tuple[str, ...], situation: Situation) -> MassAnswer:
     missing: list[Missing] = []
     seen: set[str] = set()
     for change in situation.changes:
-        if change.action not in ("remove", "swap", "lighten") or not any(
-            change.concerns(kind) for kind in kinds
-        ):
+        if change.action not in ("remove", "swap", "lighten") or not any(change.concerns(kind) for kind in kinds):
             continue
         if change.old is None or not any(covers(kind, inventory.parts[change.old].kind) for kind in kinds):
             missing.append(Missing(f"what came off with {change.kind} has no mass of its own in the ledger"))
@@ -484,8 +487,7 @@ class _Limits:
         found.extend(self._of_terms(terms, adjusts, stated, (), None, ()))
         ballast = self.weight.get("ballast")
         on = any(
-            covers("ballast", self.situation.inventory.parts[part].kind)
-            for part in self.situation.configuration.on
+            covers("ballast", self.situation.inventory.parts[part].kind) for part in self.situation.configuration.on
         )
         if ballast is not None and ballast.value.most is not None and on:
             cite = Cited(ballast.clause or "", "ballast", ballast.path, ballast.origin)
@@ -505,9 +507,7 @@ class _Limits:
                 for key in ("minimum", "maximum", "front_axle", "rear_axle")
                 if own.get(key) is not None
             }
-            further = [
-                (adjust, (*placed.path, "adjust", index)) for index, adjust in enumerate(limit.adjust or ())
-            ]
+            further = [(adjust, (*placed.path, "adjust", index)) for index, adjust in enumerate(limit.adjust or ())]
             node = self.nodes.get((*placed.path, "if"))
             if limit.taken_off is not None:
                 over = {"allowance": limit.allowance}
@@ -538,9 +538,7 @@ class _Limits:
         for key, word in (("minimum", ""), ("maximum", "_most")):
             if key in terms:
                 axles = tuple(
-                    values[f"{axle}{word}"]
-                    for axle in ("front_axle", "rear_axle")
-                    if f"{axle}{word}" in values
+                    values[f"{axle}{word}"] for axle in ("front_axle", "rear_axle") if f"{axle}{word}" in values
                 )
                 spec = self.specs[terms[key][1]]
                 values[key] = Value(
@@ -570,9 +568,7 @@ class _Limits:
                 most = adjust.add.most.value if adjust.add.most is not None else None
                 found.append(PreparedAdjust(test, Fraction(0), False, adjust.add.fact, most))
             else:
-                found.append(
-                    PreparedAdjust(test, adjust.add.value, adjust.add.dimension == "mass/power", None, None)
-                )
+                found.append(PreparedAdjust(test, adjust.add.value, adjust.add.dimension == "mass/power", None, None))
         return tuple(found)
 
     def _question(

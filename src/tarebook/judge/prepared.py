@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
-from tarebook.car.changes import Action
+from tarebook.car.changes import Action, Change
 from tarebook.facts import Fact
 from tarebook.judge.bounds import Bound, PlaceBound, prepare_bounds
 from tarebook.judge.conditions import always, prepare
@@ -44,11 +44,7 @@ class Cited:
     def kinds(self) -> tuple[str, ...]:
         """The kinds whose presence or changes its conditions look at."""
         return tuple(
-            kind
-            for node in self.nodes
-            for each in walk(node)
-            if isinstance(each, Happened)
-            for kind in each.kinds
+            kind for node in self.nodes for each in walk(node) if isinstance(each, Happened) for kind in each.kinds
         )
 
 
@@ -105,6 +101,7 @@ class PreparedClass:
     silence: Cited
     named_kinds: frozenset[str]
     nodes: tuple[tuple[Node, bool], ...]  # every condition of the class, and whether it reads counted figures
+    _decided: dict[tuple[str, frozenset[str], bool], tuple[str, ...]] = field(default_factory=dict)
     _matching: dict[tuple[Action, str], tuple[tuple[DecidingRule, int], ...]] = field(default_factory=dict)
 
     @property
@@ -130,9 +127,20 @@ class PreparedClass:
             )
         return found
 
-    def kinds_within(self, kind: str) -> tuple[str, ...]:
-        """The kinds under `kind` that some rule of the class names."""
-        return tuple(sorted(each for each in self.named_kinds if each != kind and covers(kind, each)))
+    def decided_kinds(self, change: Change) -> tuple[str, ...]:
+        """The kinds that a change is decided for, its own first: see point 19 of the specification."""
+        key = (change.kind, change.things, change.whole)
+        found = self._decided.get(key)
+        if found is None:
+            found = self._decided[key] = tuple(self._find_decided(change))
+        return found
+
+    def _find_decided(self, change: Change) -> list[str]:
+        if not change.whole:
+            return sorted(change.things)
+        kind = change.kind
+        within = sorted(each for each in self.named_kinds if each != kind and covers(kind, each))
+        return [kind, *(each for each in within if any(covers(each, thing) for thing in change.things))]
 
 
 def prepare_class(rules: RuleSet, class_id: str) -> PreparedClass:
@@ -147,9 +155,7 @@ def prepare_class(rules: RuleSet, class_id: str) -> PreparedClass:
         return node
 
     deciding: list[DecidingRule] = []
-    whole: dict[str, list[WholeRule]] = {
-        form: [] for form in ("enter", "require", "need", "strip", "finish", "ask")
-    }
+    whole: dict[str, list[WholeRule]] = {form: [] for form in ("enter", "require", "need", "strip", "finish", "ask")}
     for form in ("allow", "ban", "need", "strip"):
         for placed in full.rules[form]:
             deciding.append(_deciding(placed, node_at(placed.path, "if")))
@@ -179,9 +185,7 @@ def prepare_class(rules: RuleSet, class_id: str) -> PreparedClass:
         now, as_made = prepare(node, counted=False), prepare(node, made=True, counted=False)
         counts.setdefault(placed.rule.fact, []).append((placed.rule.times, now, as_made))
         cited = (node,) if node is not None else ()
-        counts_cited.append(
-            Cited(placed.rule.clause, "counts", placed.path, placed.origin, placed.rule.says, cited)
-        )
+        counts_cited.append(Cited(placed.rule.clause, "counts", placed.path, placed.origin, placed.rule.says, cited))
     return PreparedClass(
         rules=rules,
         full=full,
@@ -197,9 +201,7 @@ def prepare_class(rules: RuleSet, class_id: str) -> PreparedClass:
 
 def _deciding(placed: Placed[Any], node: Node | None) -> DecidingRule:
     rule, form = placed.rule, placed.form
-    does: tuple[Action, ...] = (
-        ("fit",) if form == "need" else ("remove",) if form == "strip" else tuple(rule.does)
-    )
+    does: tuple[Action, ...] = ("fit",) if form == "need" else ("remove",) if form == "strip" else tuple(rule.does)
     return DecidingRule(
         clause=rule.clause,
         form=form,

@@ -87,7 +87,5 @@ class Situation:
         key = (event, kind)
         if key not in self._events:
             actions = EVENT_ACTIONS[event]
-            self._events[key] = any(
-                change.action in actions and change.concerns(kind) for change in self.changes
-            )
+            self._events[key] = any(change.action in actions and change.concerns(kind) for change in self.changes)
         return self._events[key]

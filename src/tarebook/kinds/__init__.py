@@ -38,7 +38,7 @@ class Kind:
 
 def covers(kind: str, other: str) -> bool:
     """Whether `other` is `kind` itself or stands under it; "everything" covers all."""
-    return kind in (other, EVERYTHING) or other.startswith(kind + ".")
+    return kind == EVERYTHING or (other.startswith(kind) and other[len(kind) : len(kind) + 1] in ("", "."))
 
 
 class KindTree:

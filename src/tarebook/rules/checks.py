@@ -92,9 +92,7 @@ class RuleChecks:
         for index, entry in enumerate(entries):
             if entry.id in seen:
                 line = self.source.line((table, seen[entry.id], "id"))
-                self._note(
-                    (table, index, "id"), f'the {table} "{entry.id}" is written twice, first on line {line}'
-                )
+                self._note((table, index, "id"), f'the {table} "{entry.id}" is written twice, first on line {line}')
             seen.setdefault(entry.id, index)
 
     def _own_facts(self) -> None:
@@ -157,9 +155,7 @@ class RuleChecks:
                 elif form == "counts":
                     fact = self._conditions.fact_known(rule.fact, (*where, "fact"))
                     if fact is not None and fact.type not in NUMERIC_TYPES:
-                        self._note(
-                            (*where, "fact"), f"{fact.id} has no size, so it cannot count as more or less"
-                        )
+                        self._note((*where, "fact"), f"{fact.id} has no size, so it cannot count as more or less")
                 elif form == "limit":
                     self._weight_terms(rule, where)
                     self._further_limit(rule, where)
@@ -171,9 +167,7 @@ class RuleChecks:
                     "most",
                     "places",
                 }:
-                    self._note(
-                        (*path, "weight", "ballast"), "ballast that is not allowed has no places and no most"
-                    )
+                    self._note((*path, "weight", "ballast"), "ballast that is not allowed has no places and no most")
 
     def _change_rule(self, form: str, rule: Any, path: Path, clauses: set[str]) -> None:
         self._kinds(rule.kinds, (*path, "kinds"))
@@ -221,9 +215,7 @@ class RuleChecks:
         if isinstance(adjust.add, AddedFact):
             fact = self._conditions.fact_known(adjust.add.fact, (*path, "add", "fact"))
             if fact is not None and fact.type != "mass":
-                self._note(
-                    (*path, "add", "fact"), f"{fact.id} is not a mass, so it cannot be added to a limit"
-                )
+                self._note((*path, "add", "fact"), f"{fact.id} is not a mass, so it cannot be added to a limit")
 
     def _further_limit(self, limit: Any, path: Path) -> None:
         self._kinds(limit.taken_off, (*path, "taken_off"))
@@ -260,9 +252,7 @@ class RuleChecks:
             if name not in groups:
                 self._unknown((*path, "uses", index), "group", name, groups)
             elif groups[name].everywhere:
-                self._note(
-                    (*path, "uses", index), f'the group "{name}" is everywhere, so it need not be used'
-                )
+                self._note((*path, "uses", index), f'the group "{name}" is everywhere, so it need not be used')
             elif name in each.uses[:index]:
                 self._note((*path, "uses", index), f'the group "{name}" is used twice')
         for index, clause in enumerate(each.drops):
@@ -273,9 +263,7 @@ class RuleChecks:
         finishes: dict[str, Placed[Any]] = {}
         for duty in full.rules["finish"]:
             if duty.rule.id in finishes:
-                self._note(
-                    (*duty.path, "id"), f'class "{full.id}" has two finishes with the id "{duty.rule.id}"'
-                )
+                self._note((*duty.path, "id"), f'class "{full.id}" has two finishes with the id "{duty.rule.id}"')
             finishes[duty.rule.id] = duty
         for rule in full.rules["allow"]:
             for index, name in enumerate(rule.rule.finish):
@@ -295,8 +283,7 @@ class RuleChecks:
             index: [
                 other
                 for other, beaten in enumerate(rules)
-                if other != index
-                and any(clause_covers(clause, beaten.rule.clause) for clause in rule.rule.despite)
+                if other != index and any(clause_covers(clause, beaten.rule.clause) for clause in rule.rule.despite)
             ]
             for index, rule in enumerate(rules)
             if rule.rule.despite
@@ -305,9 +292,7 @@ class RuleChecks:
             way = _way_back(start, beats)
             if way:
                 clauses = " despite ".join(rules[index].rule.clause for index in (*way, start))
-                self._note(
-                    (*rules[start].path, "despite"), f"these clauses beat one another in a circle: {clauses}"
-                )
+                self._note((*rules[start].path, "despite"), f"these clauses beat one another in a circle: {clauses}")
                 return
 
     def _weight_in_full(self, full: ClassInFull) -> None:
@@ -346,10 +331,7 @@ class RuleChecks:
                 full,
                 own,
                 {key: (*placed.path, key) for key in own},
-                [
-                    (adjust, (*placed.path, "adjust", index))
-                    for index, adjust in enumerate(limit.adjust or ())
-                ],
+                [(adjust, (*placed.path, "adjust", index)) for index, adjust in enumerate(limit.adjust or ())],
             )
 
     def _adjusts_fit(
@@ -365,9 +347,7 @@ class RuleChecks:
                 for axle in ("front_axle", "rear_axle"):
                     word = "least" if key == "minimum" else "most"
                     if axle not in terms or getattr(terms[axle], word) is None:
-                        self._note(
-                            paths[key], f'in class "{full.id}" there is no {axle} with {word} to add up'
-                        )
+                        self._note(paths[key], f'in class "{full.id}" there is no {axle} with {word} to add up')
         for adjust, path in adjusts:
             if adjust.of not in terms:
                 self._note(path, f'in class "{full.id}" there is no {adjust.of} to adjust')

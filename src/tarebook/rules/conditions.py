@@ -47,7 +47,7 @@ class All:
 
 
 @dataclass(frozen=True, slots=True)
-class Any_:
+class AnyOf:
     parts: "tuple[Node, ...]"
 
 
@@ -93,13 +93,13 @@ class Happened:
     kinds: tuple[str, ...]
 
 
-Node = All | Any_ | Not | ReadAsMade | IsOneOf | Within | Aged | Happened
+Node = All | AnyOf | Not | ReadAsMade | IsOneOf | Within | Aged | Happened
 
 
 def walk(node: Node) -> Iterator[Node]:
     """The node and every node within it."""
     yield node
-    if isinstance(node, (All, Any_)):
+    if isinstance(node, (All, AnyOf)):
         for part in node.parts:
             yield from walk(part)
     elif isinstance(node, (Not, ReadAsMade)):
@@ -109,23 +109,17 @@ def walk(node: Node) -> Iterator[Node]:
 class ConditionReader:
     """Reads the conditions of one file, and collects what is wrong in them."""
 
-    def __init__(
-        self, source: Source, facts: dict[str, Fact], tree: KindTree, units: dict[str, str | None]
-    ) -> None:
+    def __init__(self, source: Source, facts: dict[str, Fact], tree: KindTree, units: dict[str, str | None]) -> None:
         self._source = source
         self._facts = facts
         self._tree = tree
         self._units = units
         self.mistakes: list[Mistake] = []
-        self.currencies: dict[
-            str, str
-        ] = {}  # by money fact: the one currency of all that it is compared with
+        self.currencies: dict[str, str] = {}  # by money fact: the one currency of all that it is compared with
 
     def read(self, table: dict[str, Any], path: tuple[str | int, ...]) -> Node:
         """Read a condition table found at `path`."""
-        return All(
-            tuple(node for key, value in table.items() for node in self._entry(key, value, (*path, key)))
-        )
+        return All(tuple(node for key, value in table.items() for node in self._entry(key, value, (*path, key))))
 
     def kind_known(self, kind: object, path: tuple[str | int, ...]) -> bool:
         """Note a mistake unless `kind` is in the tree or is the root, "everything"."""
@@ -134,9 +128,7 @@ class ConditionReader:
             return False
         if kind == "everything" or kind in self._tree:
             return True
-        self._mistake(
-            path, f'there is no kind "{kind}"', self._tree.suggest(kind) or "tarebook kinds lists them"
-        )
+        self._mistake(path, f'there is no kind "{kind}"', self._tree.suggest(kind) or "tarebook kinds lists them")
         return False
 
     def fact_known(self, name: object, path: tuple[str | int, ...], *, key: bool = False) -> Fact | None:
@@ -146,10 +138,7 @@ class ConditionReader:
             if fact is not None:
                 return fact
             known = [*self._facts, *RESERVED] if key else list(self._facts)
-            hint = (
-                did_you_mean(name, known)
-                or "tarebook facts lists them; a book may declare its own with [[fact]]"
-            )
+            hint = did_you_mean(name, known) or "tarebook facts lists them; a book may declare its own with [[fact]]"
             self._mistake(path, f'there is no fact "{name}"', hint, key=key)
         else:
             self._mistake(path, "a fact is named by a text in quotes")
@@ -160,14 +149,10 @@ class ConditionReader:
         if fact.type == "money":
             unit = read_quantity(value, "money", self._units).unit
             if self.currencies.setdefault(fact.id, unit) != unit:
-                raise FactError(
-                    f"{fact.id} is compared in {self.currencies[fact.id]} elsewhere: keep to one currency"
-                )
+                raise FactError(f"{fact.id} is compared in {self.currencies[fact.id]} elsewhere: keep to one currency")
         return read
 
-    def _mistake(
-        self, path: tuple[str | int, ...], message: str, hint: str = "", *, key: bool = False
-    ) -> None:
+    def _mistake(self, path: tuple[str | int, ...], message: str, hint: str = "", *, key: bool = False) -> None:
         self.mistakes.append(self._source.mistake(path, message, hint, key=key))
 
     def _entry(self, key: str, value: object, path: tuple[str | int, ...]) -> Iterator[Node]:
@@ -179,9 +164,7 @@ class ConditionReader:
                 return
             node = self.read(value, path)
             if key == "as_made" and any(isinstance(part, Happened) for part in walk(node)):
-                self._mistake(
-                    path, "as_made reads facts only: fitted, removed and the like belong outside it"
-                )
+                self._mistake(path, "as_made reads facts only: fitted, removed and the like belong outside it")
             yield Not(node) if key == "not" else ReadAsMade(node)
         elif key in EVENTS:
             kinds = value if isinstance(value, list) else [value]
@@ -200,12 +183,10 @@ class ConditionReader:
 
     def _combined(self, key: str, value: object, path: tuple[str | int, ...]) -> Iterator[Node]:
         if not isinstance(value, list) or not value or not all(isinstance(part, dict) for part in value):
-            self._mistake(
-                path, f"{key} holds a list of tables, such as {key} = [{{ seats = 4 }}, {{ doors = 5 }}]"
-            )
+            self._mistake(path, f"{key} holds a list of tables, such as {key} = [{{ seats = 4 }}, {{ doors = 5 }}]")
             return
         parts = tuple(self.read(part, (*path, index)) for index, part in enumerate(value))
-        yield Any_(parts) if key == "any" else All(parts)
+        yield AnyOf(parts) if key == "any" else All(parts)
 
     def _fact_test(self, fact: Fact, value: object, path: tuple[str | int, ...]) -> Iterator[Node]:
         if isinstance(value, dict):
@@ -227,9 +208,7 @@ class ConditionReader:
     def _bounds_test(self, fact: Fact, table: dict[str, Any], path: tuple[str | int, ...]) -> Iterator[Node]:
         if fact.type == "date" and "age" in table:
             if len(table) > 1:
-                self._mistake(
-                    path, "age stands alone: write a second entry under all = [..] for another bound"
-                )
+                self._mistake(path, "age stands alone: write a second entry under all = [..] for another bound")
             elif not isinstance(table["age"], dict):
                 self._mistake((*path, "age"), "age holds bounds in years, such as { over = 25 }")
             else:
@@ -289,9 +268,7 @@ class ConditionReader:
         if other is None:
             return None
         if other.type != fact.type or fact.type in ("date", "money"):
-            self._mistake(
-                (*path, "as_made"), f"{fact.id} cannot be bounded by {other.id}: they are not of one measure"
-            )
+            self._mistake((*path, "as_made"), f"{fact.id} cannot be bounded by {other.id}: they are not of one measure")
             return None
         plus = Fraction(0)
         if "plus" in table:

@@ -131,9 +131,7 @@ class LimitReader:
         if fact is None:
             return None
         if fact.type != "power":
-            self._mistake(
-                (*path, "per"), f'{fact.id} is not a power: per takes a power, such as per = "power"'
-            )
+            self._mistake((*path, "per"), f'{fact.id} is not a power: per takes a power, such as per = "power"')
             return None
         try:
             rate = read_quantity(limit.rate, "mass/power", {})
@@ -183,9 +181,7 @@ class LimitReader:
                 self._mistake(where, "this band ends where it begins or before: write [over, up to, mass]")
                 return None
             for earlier in bands:
-                if (earlier.up_to is None or earlier.up_to > over) and (
-                    up_to is None or up_to > earlier.over
-                ):
+                if (earlier.up_to is None or earlier.up_to > over) and (up_to is None or up_to > earlier.over):
                     self._mistake(where, "this band overlaps another one")
                     return None
             bands.append(Band(over, up_to, value))

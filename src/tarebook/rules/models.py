@@ -49,9 +49,7 @@ class SilenceByAction(Model):
 def _silence(value: object) -> object:
     if isinstance(value, str):
         if value not in ("forbids", "permits"):
-            raise mistaken(
-                f'silence is "forbids" or "permits", or a table that names each action, not "{value}"'
-            )
+            raise mistaken(f'silence is "forbids" or "permits", or a table that names each action, not "{value}"')
         return dict.fromkeys(ACTIONS, value)
     return value
 
@@ -73,9 +71,7 @@ class OwnFact(Model):
     """A fact of this book's own."""
 
     id: str
-    type: Literal[
-        "yes-no", "number", "count", "choice", "text", "mass", "length", "volume", "power", "money", "date"
-    ]
+    type: Literal["yes-no", "number", "count", "choice", "text", "mass", "length", "volume", "power", "money", "date"]
     title: str
     choices: list[str] = []
     default: Any = None

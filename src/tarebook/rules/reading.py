@@ -119,11 +119,7 @@ def load_rules(path: str | Path) -> list[RuleSet]:
 
 def _of_another_sort(source: Source) -> bool:
     stated = source.data.get("format")
-    return (
-        isinstance(stated, str)
-        and stated.startswith("tarebook-")
-        and not stated.startswith("tarebook-rules/")
-    )
+    return isinstance(stated, str) and stated.startswith("tarebook-") and not stated.startswith("tarebook-rules/")
 
 
 def parse_rules(text: str, name: str = "rules") -> RuleSet:
@@ -158,9 +154,7 @@ def in_force(editions: Iterable[RuleSet], day: datetime.date) -> list[RuleSet]:
             chosen.append(covering[0])
             continue
         named = covering or sorted(known, key=lambda edition: edition.file.book.in_force.from_)
-        listed = "; ".join(
-            f"edition {edition.edition}, {edition.days()} ({edition.source.name})" for edition in named
-        )
+        listed = "; ".join(f"edition {edition.edition}, {edition.days()} ({edition.source.name})" for edition in named)
         problem = "more than one edition covers" if covering else "no edition covers"
         raise NotInForce(f'book "{book}": {problem} {day}. There are: {listed}.')
     return chosen

@@ -79,9 +79,7 @@ class Source:
         """The line on which the value at a path begins."""
         return self.place(path)[0]
 
-    def mistake(
-        self, path: Sequence[str | int], message: str, hint: str = "", *, key: bool = False
-    ) -> Mistake:
+    def mistake(self, path: Sequence[str | int], message: str, hint: str = "", *, key: bool = False) -> Mistake:
         """A mistake at the value at a path, or at its key."""
         line, column, length, source_line = self.place(path, key=key)
         return Mistake(message, hint, self.name, line, column, length, source_line)
@@ -119,14 +117,10 @@ def read_source(path: Path, name: str | None = None) -> Source:
     except FileNotFoundError:
         raise _unusable(name, "There is no such file.", "Check the name and the folder.") from None
     except PermissionError:
-        raise _unusable(
-            name, "This file may not be read.", "Change its permissions so that you may read it."
-        ) from None
+        raise _unusable(name, "This file may not be read.", "Change its permissions so that you may read it.") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise _unusable(
-            name, f"This file cannot be read: {reason}.", "Check its name and its disk."
-        ) from None
+        raise _unusable(name, f"This file cannot be read: {reason}.", "Check its name and its disk.") from None
     return parse_source(content, name)
 
 
@@ -170,9 +164,7 @@ def parse_source(data: bytes, name: str) -> Source:
     source = Source(name, data, text, parsed)
     # All are found before any is placed: a file with too many nodes is not worth locating.
     if found := list(_excesses(parsed, name)):
-        raise MistakesFound(
-            source.mistake(path, message, hint, key=key) for path, key, message, hint in found
-        )
+        raise MistakesFound(source.mistake(path, message, hint, key=key) for path, key, message, hint in found)
     return source
 
 
@@ -223,9 +215,7 @@ def _excesses(data: dict[str, Any], file: str) -> Iterator[_Excess]:
                 waiting += [((*path, index), item) for index, item in enumerate(value)]
             else:
                 waiting += [((*path, name), item) for name, item in value.items()]
-                yield from (
-                    ((*path, name), True, *_too_long("key")) for name in value if len(name) > MOST_CHARACTERS
-                )
+                yield from (((*path, name), True, *_too_long("key")) for name in value if len(name) > MOST_CHARACTERS)
         elif isinstance(value, str):
             if len(value) > MOST_CHARACTERS:
                 yield path, False, *_too_long("text")

@@ -99,9 +99,7 @@ class Ledger:
 
     @cached_property
     def newest_with_axles(self) -> Weighing | None:
-        return _newest(
-            [each for each in self.car.weighing if each.corners is not None or each.axles is not None]
-        )
+        return _newest([each for each in self.car.weighing if each.corners is not None or each.axles is not None])
 
     def _base(self, weighing: Weighing, axle: Literal["front", "rear"] | None) -> Measured:
         scale = self._scales.get(weighing.scale) if weighing.scale else None
@@ -166,18 +164,14 @@ class Ledger:
         *,
         moves: bool = False,
     ) -> list[Term]:
-        """Everything that differs between a weighing and a configuration as weighed; with `moves`, also what sits elsewhere."""
+        """Everything that differs between a weighing and a configuration as weighed; with `moves`, also what moved."""
         seen = self._seen(weighing)
         found = self._part_terms(seen, configuration, weighed.without, moves)
-        for kind in sorted(
-            self.inventory.replaced_kinds(seen) ^ self.inventory.replaced_kinds(configuration)
-        ):
+        for kind in sorted(self.inventory.replaced_kinds(seen) ^ self.inventory.replaced_kinds(configuration)):
             sentence = f"{kind} was replaced, but the ledger has no part with its mass"
             found.append(Term(kind, None, None, Missing(sentence)))
         found.extend(self._fuel_terms(weighing, weighed, facts))
-        found.extend(
-            self._person_terms("driver", weighing.driver_aboard, weighed.driver, weighed.driver_counts_as)
-        )
+        found.extend(self._person_terms("driver", weighing.driver_aboard, weighed.driver, weighed.driver_counts_as))
         found.extend(self._person_terms("co_driver", weighing.co_driver_aboard, weighed.co_driver, None))
         return found
 
@@ -204,9 +198,7 @@ class Ledger:
                 found.append(self._part_term(part_id, after, self._at(part_id, asked), 1))
         return found
 
-    def _part_term(
-        self, part_id: str, lightened: tuple[str, MassForm] | None, at: Fraction | None, sign: int
-    ) -> Term:
+    def _part_term(self, part_id: str, lightened: tuple[str, MassForm] | None, at: Fraction | None, sign: int) -> Term:
         mass = self.part_mass(part_id, lightened)
         if mass is None:
             return Term(part_id, None, at, Missing(f'part "{part_id}" was never weighed'))
@@ -222,9 +214,7 @@ class Ledger:
         if weighing.fuel is not None and weighing.fuel == asked:
             return
         if weighing.fuel is None:
-            yield Term(
-                "fuel", None, None, Missing(f'weighing "{weighing.id}" does not say how much fuel was in')
-            )
+            yield Term("fuel", None, None, Missing(f'weighing "{weighing.id}" does not say how much fuel was in'))
         if asked is None:
             yield Term("fuel", None, None, Missing("fuel under [at_inspection] is not stated"))
         if weighing.fuel is None or asked is None:

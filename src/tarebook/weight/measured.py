@@ -85,6 +85,4 @@ def from_readings(readings: list[Quantity], scale: Scale | None, what: str) -> M
 
 def from_estimate(estimate: Estimate, what: str) -> Measured:
     """A mass judged to lie anywhere within half-width a of a value: u = a/sqrt(3) (GUM 4.3.7)."""
-    return Measured(
-        estimate.mass.value, {f"estimate of {what}": Share(float(estimate.within.value) / SQRT_3)}
-    )
+    return Measured(estimate.mass.value, {f"estimate of {what}": Share(float(estimate.within.value) / SQRT_3)})
