@@ -1,16 +1,19 @@
 """What a Python user imports: read a car, read rule sets, check one against the other."""
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from tarebook.car.reading import Car, load_car
 from tarebook.judge.facing import CarBeforeBook
 from tarebook.judge.findings import BookUsed, Receipt, Report, Row
 from tarebook.judge.judging import CONFIDENCE, judge
-from tarebook.judge.prepared import prepare_class
+from tarebook.judge.prepared import PreparedClass, prepare_class
+from tarebook.judge.situation import Situation
 from tarebook.kinds import Kind
+from tarebook.route.removals import Removal, find_removals
 from tarebook.rules.reading import NotInForce, RuleSet, in_force, load_rules
 from tarebook.version import __version__
+from tarebook.weight.ledger import Weighed
 
 REPORT_FORMAT = "tarebook-report/1"
 Rules = RuleSet | Iterable[RuleSet]
@@ -20,39 +23,74 @@ def check(
     car: Car,
     rules: Rules,
     *,
-    on: datetime.date,
+    on: datetime.date | Mapping[str, datetime.date],
     build: str | Sequence[str] = "now",
     classes: Sequence[str] = (),
     confidence: float = CONFIDENCE,
 ) -> Report:
     """Judge builds of a car against every class, or the named classes, of the editions in force on a day.
 
-    A build is "now" (jobs done), "planned" (done and planned jobs) or one of the car file's own. Masses in the
-    report are in kg. `confidence` is the chance of keeping each limit that "eligible" asks for.
+    A build is "now" (jobs done), "planned" (done and planned jobs) or one of the car file's own. `on` is the day for
+    all of them, or a day for each by its name. Masses in the report are in kg. `confidence` is the chance of keeping
+    each limit that "eligible" asks for.
 
     Raises:
         MistakesFound: the car names a kind or fact that neither it nor the rule sets declare, or states a value
             that does not fit a book's own fact.
-        NotInForce: no edition of a book, or more than one, covers the day.
+        NotInForce: no edition of a book, or more than one, covers a day.
         KeyError: the car has no such build, or the rule sets no such class.
     """
-    builds = [build] if isinstance(build, str) else list(build)
+    editions = [rules] if isinstance(rules, RuleSet) else list(rules)
+    known = {class_id for edition in editions for class_id in edition.class_ids}
+    for class_id in classes:
+        if class_id not in known:
+            raise KeyError(class_id)
+    adopted = settle(car, editions)
+    rows: list[Row] = []
+    used: dict[tuple[str, str], RuleSet] = {}
+    alone: dict[str, float | None] = {}
+    for name in [build] if isinstance(build, str) else build:
+        day = on[name] if isinstance(on, Mapping) else on
+        for edition in in_force(editions, day):
+            used[(edition.id, edition.edition)] = edition
+    sights = {key: CarBeforeBook(car, edition, adopted) for key, edition in used.items()}
+    for key, edition in used.items():
+        situations = []
+        for name in [build] if isinstance(build, str) else build:
+            day = on[name] if isinstance(on, Mapping) else on
+            if edition.covers(day):
+                situations.append(sights[key].situation(name, day))
+        for situation in situations:
+            mass = sights[key].ledger.mass(situation.configuration, Weighed(), situation.facts).mass
+            alone[situation.configuration.name] = None if mass is None else float(mass.value)
+        for class_id in edition.class_ids:
+            if not classes or class_id in classes:
+                prepared = prepare_class(edition, class_id)
+                rows.extend(judge(prepared, situation, confidence=confidence) for situation in situations)
+    return Report(receipt(car, used.values()), rows, alone)
+
+
+def removals(car: Car, rules: Rules, class_id: str, *, on: datetime.date, build: str = "now") -> list[Removal]:
+    """What may come out of a build of a car in one class, part by part; masses in kg.
+
+    Parts already off appear only where their removal is a violation. Weight limits are left aside: each row says
+    what margin would remain. Raises as `check` does.
+    """
+    prepared, before, situation = facing(car, rules, class_id, on=on, build=build)
+    return find_removals(before, prepared, situation)
+
+
+def facing(
+    car: Car, rules: Rules, class_id: str, *, on: datetime.date, build: str = "now"
+) -> tuple[PreparedClass, CarBeforeBook, Situation]:
+    """One class, the car before its book, and the situation of one build. Raises as `check` does."""
     chosen = editions_on(rules, on)
     adopted = settle(car, chosen)
-    wanted = set(classes)
-    known = {class_id for edition in chosen for class_id in edition.class_ids}
-    if wanted - known:
-        raise KeyError(min(wanted - known))
-    rows: list[Row] = []
     for edition in chosen:
-        before = CarBeforeBook(car, edition, adopted)
-        situations = [before.situation(name, on) for name in builds]
-        for class_id in edition.class_ids:
-            if wanted and class_id not in wanted:
-                continue
-            prepared = prepare_class(edition, class_id)
-            rows.extend(judge(prepared, situation, confidence=confidence) for situation in situations)
-    return Report(receipt(car, chosen), rows)
+        if class_id in edition.class_ids:
+            before = CarBeforeBook(car, edition, adopted)
+            return prepare_class(edition, class_id), before, before.situation(build, on)
+    raise KeyError(class_id)
 
 
 def editions_on(rules: Rules, on: datetime.date) -> list[RuleSet]:
@@ -87,4 +125,4 @@ def receipt(car: Car, rules: Iterable[RuleSet]) -> Receipt:
     )
 
 
-__all__ = ["Car", "NotInForce", "Report", "RuleSet", "check", "load_car", "load_rules"]
+__all__ = ["Car", "NotInForce", "Removal", "Report", "RuleSet", "check", "load_car", "load_rules", "removals"]

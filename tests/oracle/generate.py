@@ -254,11 +254,15 @@ class _Draft:
         if not kept:
             best = max(builds, key=lambda build: sum((one, build) in answers for one in classes))
             good, kept = [best], [one for one in classes if (one, best) in answers]
-        verdicts = [answers[one, build].verdict for one in kept for build in good]
-        dull = verdicts.count("not-eligible") / max(1, len(verdicts))
-        if not kept or self.chance(0.75 * dull):
+        if not kept or self.dull([answers[one, build] for one in kept for build in good]):
             return None
         return Case(car_toml, rules_toml, tuple(kept), tuple(good), ON)
+
+    def dull(self, answers: list[Answer]) -> bool:
+        """Whether to throw a case away because too many of its answers are of the commonest sorts."""
+        bad = sum(answer.verdict == "not-eligible" for answer in answers) / len(answers)
+        lost = sum(answer.verdict == "undecided" and not answer.facts_to_find for answer in answers) / len(answers)
+        return self.chance(0.3 * bad + 0.75 * lost)
 
     # --- The car
 
@@ -958,14 +962,10 @@ class _Draft:
         """Take out most of the entries that a build is against whatever is unknown."""
         for one, build in itertools.product(classes, self.builds):
             judge = Judge(self.car_file, read_rules(document(self.rules)), one["id"], build, ON)
-            always = set.intersection(*(self.against(judge, _Typical(self.rng)) for _ in range(3)))
-            for clause in sorted(always):
-                if self.chance(0.7):
-                    for where in (*groups, *classes):
-                        self.take_out(where, clause)
-            for change in judge.changes:
-                if not judge.decide_change(_Typical(self.rng), change)[0] and self.chance(0.6):
-                    self.add(one, "allow", one["clause"], self.allowance_for(change))
+            try:
+                self.soften_class(one, judge, (*groups, *classes))
+            except Unspecified:
+                continue
         left = [
             entry["clause"]
             for where in (*groups, *classes)
@@ -977,6 +977,16 @@ class _Draft:
         for one in classes:
             drops = [drop for drop in one.pop("drops", []) if any(clause_covers(drop, clause) for clause in left)]
             one |= {"drops": drops} if drops else {}
+
+    def soften_class(self, one: dict[str, Any], judge: Judge, sources: Sequence[dict[str, Any]]) -> None:
+        always = set.intersection(*(self.against(judge, _Typical(self.rng)) for _ in range(3)))
+        for clause in sorted(always):
+            if self.chance(0.7):
+                for where in sources:
+                    self.take_out(where, clause)
+        for change in judge.changes:
+            if not judge.decide_change(_Typical(self.rng), change)[0] and self.chance(0.6):
+                self.add(one, "allow", one["clause"], self.allowance_for(change))
 
     def against(self, judge: Judge, w: Values) -> set[str]:
         """The clauses that the build is against in one completion."""

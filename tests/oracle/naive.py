@@ -403,6 +403,7 @@ class Judge:
         self.before = after(car, [])
         self.entries = entries_of_class(rules, class_id)
         self.chain = like_chain(rules, class_id)
+        self._masses: dict[Any, Mass] = {}
         self._words: dict[str, frozenset[str] | None] = {}
         self._stands: dict[str, frozenset[str]] = {}
         self.units = {"car": car.units.model_dump(), "rules": rules.units.model_dump()}
@@ -798,7 +799,8 @@ class Judge:
 
     # --- Which rule decides a change (15 to 19)
 
-    def deciders(self, w: Values) -> list[Decider]:  # 15
+    @cached_property
+    def deciders(self) -> list[Decider]:  # 15
         found = []
         for entry in self.entries:
             rule = entry.rule
@@ -863,7 +865,7 @@ class Judge:
     def applying(self, w: Values, change: Change, kind: str) -> list[tuple[Decider, int, bool]]:  # 17
         """The rules that apply, each with its length and whether it allows."""
         found = []
-        for rule in self.deciders(w):
+        for rule in self.deciders:
             length = self.length(rule, change, kind)
             if length is None:
                 continue
@@ -897,7 +899,7 @@ class Judge:
         return True, {duty for rule, _, _ in left for duty in rule.finish}
 
     def decide_change(self, w: Values, change: Change) -> tuple[bool, set[str]]:  # 19
-        named = {kind for rule in self.deciders(w) for kind in rule.kinds}
+        named = {kind for rule in self.deciders for kind in rule.kinds}
         kinds = {change.kind}
         for kind in named:
             if covers(change.kind, kind) and any(covers(kind, thing) for thing in change.things):
@@ -1001,6 +1003,14 @@ class Judge:
 
     def mass(self, w: Values, terms: dict[str, Any], which: str) -> Mass:
         """The mass as these terms weigh it: `which` is "total", "front" or "rear"."""
+        # Of what is unknown it depends on the presence of kinds alone.
+        kinds = frozenset((name, value) for name, value in w.items() if name[0] == "kind")
+        key = (which, repr([terms[term] for term in LIMIT_TAKES]), kinds)
+        if key not in self._masses or not w:
+            self._masses[key] = self._mass(w, terms, which)
+        return self._masses[key]
+
+    def _mass(self, w: Values, terms: dict[str, Any], which: str) -> Mass:
         weighing = self.newest_weighing(with_axles=which != "total")
         if weighing is None:
             return Mass(unknown=frozenset({"never weighed"}))

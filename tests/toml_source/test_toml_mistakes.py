@@ -46,7 +46,7 @@ def test_render_spells_out_control_characters_and_marks_beyond_them():
 def test_render_lines_the_mark_up_below_wide_and_combining_characters():
     shown = render(Mistake("m", "", "f", 1, 7, 1, "車 = e\u0301x")).splitlines()
     assert shown[2] == " " * 2 + " " * 6 + "^"
-    assert render(Mistake("m", "", "f", 1, 1, 1, "車 = 1")).splitlines()[2] == "  ^^"
+    assert render(Mistake("m", "", "f", 1, 1, 2, "車Ａ = 1")).splitlines()[2] == "  ^^^^"
 
 
 @pytest.mark.parametrize(

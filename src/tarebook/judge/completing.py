@@ -20,7 +20,7 @@ class Answered:
     """A question with every outcome that some completion gives it, and how bad each completion is."""
 
     component: Component
-    outcomes: list[Outcome]
+    outcomes: dict[Outcome, dict[Unknown, Value]]  # each with a completion that gives it
     diagram: Diagram
 
 
@@ -50,19 +50,21 @@ class Completions:
     def _answer(self, component: Component) -> Answered:
         outcome = component.outcome(self._plain)
         if outcome is not None:
-            return Answered(component, [outcome], outcome.bad)
-        outcomes: dict[Outcome, None] = {}
+            return Answered(component, {outcome: {}}, outcome.bad)
+        outcomes: dict[Outcome, dict[Unknown, Value]] = {}
         diagram = self._split(component, {}, outcomes)
-        return Answered(component, list(outcomes), diagram)
+        return Answered(component, outcomes, diagram)
 
-    def _split(self, component: Component, trial: dict[Unknown, Value], outcomes: dict[Outcome, None]) -> Diagram:
+    def _split(
+        self, component: Component, trial: dict[Unknown, Value], outcomes: dict[Outcome, dict[Unknown, Value]]
+    ) -> Diagram:
         self._left -= 1
         if self._left < 0:
             raise TooMany
         view = View(self._situation, self._prepared.counts, trial)
         outcome = component.outcome(view)
         if outcome is not None:
-            outcomes[outcome] = None
+            outcomes.setdefault(outcome, trial)
             return outcome.bad
         unknown = next(iter(view.met))
         order = self._order.setdefault(unknown, len(self._order))

@@ -68,6 +68,10 @@ class Component(ABC):
     def sources(self, situation: Situation) -> tuple[Cited, ...]:
         """The rules that come into it."""
 
+    def about(self, outcome: Outcome, situation: Situation) -> str:
+        """What a change is a change of, in words; "" for other questions."""
+        return ""
+
     def cut(self, situation: Situation, cuts: Cuts) -> None:
         """Note values of unknowns at which the outcome may change, beyond those that conditions name."""
         return
@@ -96,8 +100,11 @@ class ChangeQuestion(Component):
             questions=standing.questions,
         )
 
+    def about(self, outcome: Outcome, situation: Situation) -> str:
+        return change_name(self.change, situation, outcome.kind or self.change.kind)
+
     def sentence(self, outcome: Outcome, situation: Situation) -> str:
-        name = change_name(self.change, situation, outcome.kind or self.change.kind)
+        name = self.about(outcome, situation)
         verb = PAST[self.change.action]
         silent = outcome.cited == (self.prepared.silence,)
         if outcome.result == "ask":
@@ -106,7 +113,7 @@ class ChangeQuestion(Component):
             spoken = ": no clause speaks of it, and what this book does not forbid it permits" if silent else ""
             return f"{name} may be {verb}{spoken}."
         if silent:
-            doing = f"{GERUND[self.change.action]} {_lower(name)}"
+            doing = f"{GERUND[self.change.action]} {inside(name)}"
             return f"No clause speaks of {doing}, and what this book does not allow it forbids."
         if outcome.contested:
             others = listed(dict.fromkeys(rule.clause for rule in outcome.contested))
@@ -115,7 +122,7 @@ class ChangeQuestion(Component):
 
     def open_question(self, situation: Situation) -> str:
         return (
-            f"Whether {_lower(change_name(self.change, situation, self.change.kind))} may be {PAST[self.change.action]}"
+            f"Whether {inside(change_name(self.change, situation, self.change.kind))} may be {PAST[self.change.action]}"
         )
 
     def sources(self, situation: Situation) -> tuple[Cited, ...]:
@@ -138,13 +145,13 @@ def change_name(change: Change, situation: Situation, kind: str) -> str:
     else:
         name = part_title(change.old or change.part, inventory)
     if kind != change.kind:
-        name += f" (with {_lower(kind_title(kind, tree))})"
+        name += f" (with {inside(kind_title(kind, tree))})"
     if change.action == "swap":
-        name += f" for {_lower(listed(part_title(part_id, inventory) for part_id in change.new))}"
+        name += f" for {inside(listed(part_title(part_id, inventory) for part_id in change.new))}"
     return name
 
 
-def _lower(name: str) -> str:
+def inside(name: str) -> str:
     """The name inside a sentence: a capital that only begins a sentence goes."""
     return name[0].lower() + name[1:] if name[:1].isupper() and name[1:2].islower() else name
 
@@ -190,7 +197,7 @@ class NeedQuestion(Component):
 
     def open_question(self, situation: Situation) -> str:
         names = listed(kind_title(kind, situation.presence.tree) for kind in self.kinds)
-        return f"Whether the car must and does have {_lower(names)}"
+        return f"Whether the car must and does have {inside(names)}"
 
     def sources(self, situation: Situation) -> tuple[Cited, ...]:
         return (self.rule,)
@@ -286,7 +293,7 @@ class StripQuestion(Component):
 
     def open_question(self, situation: Situation) -> str:
         assert self.kind is not None
-        return f"Whether the car is rightly with or without {_lower(kind_title(self.kind, situation.presence.tree))}"
+        return f"Whether the car is rightly with or without {inside(kind_title(self.kind, situation.presence.tree))}"
 
     def sources(self, situation: Situation) -> tuple[Cited, ...]:
         return (self.rule,)
@@ -348,7 +355,7 @@ class FinishQuestion(Component):
         return Outcome(FINE, "met", (self.rule,), self.kind) if done else Outcome(BAD, "owed", (self.rule,), self.kind)
 
     def sentence(self, outcome: Outcome, situation: Situation) -> str:
-        area = _lower(kind_title(self.rule.rule.area, situation.presence.tree))
+        area = inside(kind_title(self.rule.rule.area, situation.presence.tree))
         ways = listed(self.rule.rule.by, "or")
         if outcome.result == "met":
             return f"Where {area} is or was, the car must be {ways}, and it is."
@@ -359,7 +366,7 @@ class FinishQuestion(Component):
         return any(covers(done.area, duty.area) and done.by in duty.by for done in situation.configuration.finishes)
 
     def open_question(self, situation: Situation) -> str:
-        return f"Whether a finish is owed on {_lower(kind_title(self.rule.rule.area, situation.presence.tree))}"
+        return f"Whether a finish is owed on {inside(kind_title(self.rule.rule.area, situation.presence.tree))}"
 
     def sources(self, situation: Situation) -> tuple[Cited, ...]:
         return (self.rule,)

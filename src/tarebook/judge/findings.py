@@ -22,7 +22,7 @@ class Finding:
     Attributes:
         clause: the clause that decided; `clauses` holds them all where several did, or could.
         form: the form of rule: allow, ban, need, strip, enter, require, finish, ask, limit, ballast or silence.
-        part: the ledger's part that it is about, if one; `kind` and `does` likewise.
+        part: the ledger's part that it is about, if one; `kind` and `does` likewise; `about` names a change.
         says: the book's own words for the rule.
         sentence: what was found, in one plain sentence.
         facts: the facts that the deciding rules looked at, as text.
@@ -39,6 +39,7 @@ class Finding:
     part: str | None = None
     kind: str | None = None
     does: str | None = None
+    about: str = ""
     says: str = ""
     clauses: tuple[str, ...] = ()
     contested: tuple[str, ...] = ()
@@ -118,7 +119,11 @@ class Receipt:
 
 @dataclass(slots=True)
 class Report:
-    """The answers to a check, and what they were made from."""
+    """The answers to a check, and what they were made from.
+
+    `alone_kg` is the mass of each build without anybody in it, with the fuel of `at_inspection`; None if unknown.
+    """
 
     receipt: Receipt
     rows: list[Row]
+    alone_kg: dict[str, float | None] = field(default_factory=dict)

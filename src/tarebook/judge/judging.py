@@ -170,6 +170,7 @@ def _finding(answered: Answered, outcome: Outcome, prepared: PreparedClass, situ
         part=component.part,
         kind=outcome.kind or component.kind,
         does=component.does,
+        about=component.about(outcome, situation),
         says=cite.says,
         clauses=tuple(dict.fromkeys(each.clause for each in outcome.cited)),
         contested=tuple(dict.fromkeys(each.clause for each in outcome.contested)),

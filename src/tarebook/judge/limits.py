@@ -253,11 +253,11 @@ class LimitQuestion(Component):
         found, name = outcome.limit, WHICH_NAMES[self.which]
         assert found is not None
         if found.margin_kg is None or found.mass_kg is None or found.limit_kg is None:
-            return f"The {name} cannot be checked: {'; '.join(outcome.reasons)}."
+            return f"The {name.format('')} cannot be checked: {'; '.join(outcome.reasons)}."
         side = "over" if (found.margin_kg >= 0) == self.lower else "under"
         sentence = (
-            f"{plain_number(found.mass_kg, 1)} kg is {plain_number(abs(found.margin_kg), 1)} kg {side} the {name} of "
-            f"{plain_number(found.limit_kg, 1)} kg"
+            f"{plain_number(found.mass_kg, 1)} kg is {plain_number(abs(found.margin_kg), 1)} kg {side} the "
+            + name.format(f" of {plain_number(found.limit_kg, 1)} kg")
         )
         if outcome.bad == CLOSE:
             reach = (found.margin_high_kg or 0.0) - found.margin_kg
@@ -296,7 +296,7 @@ class LimitQuestion(Component):
         return situation.masses[key]
 
     def open_question(self, situation: Situation) -> str:
-        return f"Whether the {WHICH_NAMES[self.which]} is kept"
+        return f"Whether the {WHICH_NAMES[self.which].format('')} is kept"
 
     def sources(self, situation: Situation) -> tuple[Cited, ...]:
         return (self.cite,)
@@ -376,14 +376,14 @@ def judge_margin(margin: Fraction, u: float, degrees: float, confidence: float) 
 
 
 WHICH_NAMES: dict[str, str] = {
-    "minimum": "minimum",
-    "maximum": "maximum",
-    "front_axle": "least load of the front axle",
-    "front_axle_most": "greatest load of the front axle",
-    "rear_axle": "least load of the rear axle",
-    "rear_axle_most": "greatest load of the rear axle",
-    "taken_off": "limit on what came off",
-    "ballast": "limit on ballast",
+    "minimum": "minimum{}",
+    "maximum": "maximum{}",
+    "front_axle": "least load{} on the front axle",
+    "front_axle_most": "greatest load{} on the front axle",
+    "rear_axle": "least load{} on the rear axle",
+    "rear_axle_most": "greatest load{} on the rear axle",
+    "taken_off": "limit{} on what came off",
+    "ballast": "limit{} on ballast",
 }
 
 

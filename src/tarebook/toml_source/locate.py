@@ -99,7 +99,7 @@ class Meeting(NamedTuple):
 class Scan:
     """One pass over a text: `keys` and `values` as offsets.
 
-    The text may also stop anywhere after a key or a value; then `meetings` are those of the last
+    The text may also stop after any header or value; then `meetings` are those of the last
     statement, and `inside` tells whether the text stops within an array or inline table.
     """
 

@@ -23,12 +23,12 @@ _FAR = 200
 _MOST_QUOTED = 60  # characters of the file in a message
 
 # Every quoted text and comment as one piece. An unfinished one runs to the end of what it could
-# have been, which is also where the parser stops; so nothing is read twice.
+# have been, so that nothing is read twice, and matches a group.
 _TEXT = r"""
-    \"""(?:[^"\\]++|\\[\s\S]|""?(?!"))*+(?:"{3,5}|\\?\Z)
-  | '''(?:[^']++|''?(?!'))*+(?:'{3,5}|\Z)
-  | "(?:[^"\\\n]++|\\[^\n])*+(?:"|\\?$)
-  | '[^'\n]*+(?:'|$)
+    \"""(?:[^"\\]++|\\[\s\S]|""?(?!"))*+(?:"{3,5}|(\\?\Z))
+  | '''(?:[^']++|''?(?!'))*+(?:'{3,5}|(\Z))
+  | "(?:[^"\\\n]++|\\[^\n])*+(?:"|(\\?$))
+  | '[^'\n]*+(?:'|($))
   | \#[^\n]*+
 """
 _PART = r"""(?:[A-Za-z0-9_-]++|"(?!"")(?:[^"\\\n]++|\\[^\n])*+"|'(?!'')[^'\n]*+')[ \t]*+"""
@@ -37,6 +37,7 @@ _BRACKETS = re.compile(rf"{_TEXT}|(?P<open>[\[{{])|(?P<close>[\]}}])", re.M | re
 _LONG_KEYS = re.compile(
     rf"(?P<key>(?:{_PART}\.[ \t]*+){{{MOST_DOTS + 1},}}+(?:{_PART})?+)|{_PART}|{_TEXT}", re.M | re.X
 )
+# A run of digits is tried from its beginning only: a shorter one is not worth many tries.
 _LONG_NUMBER = re.compile(r"^[^#\n]*?(?<![0-9_])((?:[0-9]_?+){4301,}+)", re.M)
 
 _CURLY = "“”„‟‘’‚‛«»"
@@ -231,10 +232,9 @@ def _no_comma(text: str, pos: int) -> Finding:
     line_start, line = _line_before(text, pos)
     opening = _opening(text, pos)
     if opening is not None:
-        new_line = not line.strip()
         if not text[pos:].strip():
             return _never_closed(text, opening)
-        if new_line and text[opening] == "[" and (_ENTRY.match(rest) or _HEADER.match(rest)):
+        if text[opening] == "[" and (_ENTRY.match(rest) or _HEADER.match(rest)):
             return _never_closed(text, opening)  # the next statement has begun
         if rest[:1] in ("]", "}"):
             closer = _closer(text, opening)
@@ -242,7 +242,7 @@ def _no_comma(text: str, pos: int) -> Finding:
     if rest[:1] == "\r":
         return pos, pos + 1, *_LONE_RETURN
     number = _NUMBER_BEFORE.search(line)
-    if number and rest[:1] and rest[0] not in "\"'[{0123456789" + _CURLY:
+    if number and rest[:1] and not _ENTRY.match(rest) and rest[0] not in "\"'[{0123456789" + _CURLY:
         start = line_start + number.start(1)
         return _more_after_number(start, text[start:pos] + rest)
     if rest[:1] and rest[0] in _CURLY:
@@ -261,15 +261,14 @@ def _never_closed(text: str, opening: int) -> Finding:
 
 
 def _never_ended(text: str, pos: int) -> Finding:
-    start = _text_start(text, pos)
+    start = _unfinished(text)
     quote = text[start]
     if text.startswith(quote * 3, start):
         return start, start + 3, "This text is never closed.", f"Write {quote * 3} at its end."
-    rest = _rest(text, start)
-    end = start + len(rest)
-    curly = _CLOSING_CURLY.search(rest + text[end : end + 1])
-    if curly and curly.start() < len(rest):
-        return start + curly.start(), start + curly.end(), *_CURLY_QUOTE
+    end = start + len(_rest(text, start))
+    curly = _CLOSING_CURLY.search(text, start)
+    if curly and curly.start() < end:
+        return curly.start(), curly.end(), *_CURLY_QUOTE
     return start, end, "The closing quote of this text is missing.", f"Write {quote} at its end."
 
 
@@ -409,15 +408,9 @@ def _closer(text: str, opening: int) -> str:
     return "]" if text[opening] == "[" else "}"
 
 
-def _text_start(text: str, pos: int) -> int:
-    """Where the quoted text begins that is not at its end before pos."""
-    start = 0
-    for found in _TEXTS.finditer(text):
-        if found.start() >= pos:
-            break
-        if not found[0].startswith("#"):
-            start = found.start()
-    return start
+def _unfinished(text: str) -> int:
+    """Where the quoted text begins that is the first without an end."""
+    return next((found.start() for found in _TEXTS.finditer(text) if found.lastindex), 0)
 
 
 def _opening(text: str, pos: int) -> int | None:

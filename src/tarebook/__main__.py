@@ -1,0 +1,6 @@
+"""`python -m tarebook`."""
+
+from tarebook.cli import main
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,86 @@
+"""`demo`, `new` and `schema`: files to begin with."""
+
+import json
+from importlib import resources
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from tarebook.cli.status import Refused
+
+
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to write the demo.")] = Path("tarebook-demo"),
+) -> None:
+    """Write a demo car and the rule sets of three invented clubs, and check them."""
+    import datetime
+
+    from tarebook.api import check, load_car, load_rules
+    from tarebook.show.report import TextReport
+
+    car, rules = folder / "car.toml", folder / "rulesets"
+    _write_new({car: _packaged("demo/car.toml"), **{rules / name: text for name, text in _rule_sets().items()}})
+    print(f"Written: {car} and {rules}: a car and three clubs, all invented, to look at and to change.")
+    print("The reasons behind each verdict, and what may still come out:")
+    print(f"  tarebook check {car}")
+    print(f"  tarebook removals {car} road-modified\n")
+    the_car, editions = load_car(car), load_rules(rules)
+    today = datetime.date.today()
+    days = {build.id: build.date or today for build in the_car.file.build} | {"now": today, "planned": today}
+    report = check(the_car, editions, on=days, build=the_car.inventory.build_names())
+    print("\n".join(TextReport(report, the_car, editions).matrix()))
+
+
+def new(
+    which: Annotated[
+        Literal["car", "rules"], typer.Argument(help="The file to begin: car or rules.", show_default=False)
+    ],
+    path: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="[FILE]", help="Where to write it. [default: car.toml or rules.toml]", show_default=False
+        ),
+    ] = None,
+) -> None:
+    """Write a commented file to begin with."""
+    target = path or Path(f"{which}.toml")
+    _write_new({target: _packaged(f"starters/{which}.toml")})
+    print(f"Written: {target}. Its comments say what to fill in.")
+
+
+def schema(
+    which: Annotated[
+        Literal["car", "rules", "report"],
+        typer.Argument(help="What to describe: car, rules or report.", show_default=False),
+    ],
+) -> None:
+    """Print the JSON Schema of a file or of the report, for editors and other programs."""
+    from tarebook.show.schemas import file_schema, report_schema
+
+    print(json.dumps(report_schema() if which == "report" else file_schema(which), indent=1, ensure_ascii=False))
+
+
+def _packaged(name: str) -> str:
+    return resources.files("tarebook").joinpath(name).read_text(encoding="utf-8")
+
+
+def _rule_sets() -> dict[str, str]:
+    """The example rule sets: packed into the installed program, or beside the sources of a checkout."""
+    packed = resources.files("tarebook").joinpath("rulesets")
+    folder = packed if packed.is_dir() else Path(__file__).parents[3] / "rulesets"
+    return {each.name: each.read_text(encoding="utf-8") for each in folder.iterdir() if each.name.endswith(".toml")}
+
+
+def _write_new(files: dict[Path, str]) -> None:
+    """Write files that are not there yet; nothing is written if one is."""
+    for path in files:
+        if path.exists() or path.is_symlink():
+            raise Refused(f"{path} is there already, and nothing is overwritten: name another place.")
+    try:
+        for path, text in files.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with path.open("x", encoding="utf-8", newline="") as file:
+                file.write(text)
+    except OSError as error:
+        raise Refused(f"{error.filename} cannot be written: {error.strerror}.") from None

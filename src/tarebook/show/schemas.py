@@ -1,0 +1,112 @@
+"""JSON Schemas (2020-12) of the files that people write and of the report that the program prints."""
+
+from typing import Any
+
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+VERDICTS = ["eligible", "not-eligible", "too-close", "undecided"]
+RESULTS = ["violation", "undecided", "owed", "allowed", "met", "ask", "too-close"]
+_TEXT: dict[str, Any] = {"type": "string"}
+_TEXTS: dict[str, Any] = {"type": "array", "items": _TEXT}
+_FIGURE: dict[str, Any] = {"type": ["number", "null"]}
+_MAYBE: dict[str, Any] = {"type": ["string", "null"]}
+
+
+def _table(properties: dict[str, Any]) -> dict[str, Any]:
+    return {"type": "object", "properties": properties, "required": list(properties)}
+
+
+def report_schema() -> dict[str, Any]:
+    """What `check --json` prints. Keys may be added in later versions, so unknown keys are allowed."""
+    source = _table({"file": _TEXT, "line": {"type": "integer", "minimum": 1}})
+    limit = _table(
+        {
+            "clause": _TEXT,
+            "which": _TEXT,
+            **dict.fromkeys(
+                ("limit_kg", "mass_kg", "mass_u_kg", "margin_kg", "margin_low_kg", "margin_high_kg"), _FIGURE
+            ),
+            "chance": {"type": ["number", "null"], "minimum": 0, "maximum": 1},
+            "verdict": {"enum": VERDICTS},
+            "source": source,
+        }
+    )
+    finding = _table(
+        {
+            "result": {"enum": RESULTS},
+            "clause": _TEXT,
+            "clauses": _TEXTS,
+            "form": _TEXT,
+            "part": _MAYBE,
+            "kind": _MAYBE,
+            "does": {"enum": ["remove", "swap", "fit", "lighten", "move", None]},
+            "says": _TEXT,
+            "sentence": {"type": "string", "minLength": 1},
+            "facts": {"type": "object", "additionalProperties": _TEXT},
+            "unknown": _TEXTS,
+            "duties": _TEXTS,
+            "contested": _TEXTS,
+            "source": source,
+        }
+    )
+    row = _table(
+        {
+            "book": _TEXT,
+            "edition": _TEXT,
+            "class": _TEXT,
+            "title": _TEXT,
+            "build": _TEXT,
+            "on": {"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"},
+            "verdict": {"enum": VERDICTS},
+            "to_ask": {"type": "integer", "minimum": 0},
+            "facts_to_find": _TEXTS,
+            "limits": {"type": "array", "items": limit},
+            "findings": {"type": "array", "items": finding},
+        }
+    )
+    book = _table(
+        {"book": _TEXT, "title": _TEXT, "edition": _TEXT, "bulletins": _TEXTS, "file": _TEXT, "sha256": _TEXT}
+    )
+    receipt = _table(
+        {
+            "tool_version": _TEXT,
+            "on": _TEXTS,
+            "car": _table({"name": _TEXT, "file": _TEXT, "sha256": _TEXT}),
+            "rules": {"type": "array", "items": book},
+        }
+    )
+    whole = _table(
+        {"format": {"const": "tarebook-report/1"}, "receipt": receipt, "rows": {"type": "array", "items": row}}
+    )
+    return {"$schema": DRAFT, "title": "A tarebook report", **whole}
+
+
+def file_schema(which: str) -> dict[str, Any]:
+    """The schema of a car file ("car") or of a rule-set file ("rules"), for editors."""
+    from tarebook.car.models import CarFile
+    from tarebook.rules.models import RulesFile
+
+    model = CarFile if which == "car" else RulesFile
+    schema = _tidy(model.model_json_schema(by_alias=True))
+    assert isinstance(schema, dict)
+    title = "A tarebook car file" if which == "car" else "A tarebook rule set"
+    return {"$schema": DRAFT, "title": title, **schema}
+
+
+def _tidy(schema: Any, *, names: bool = False) -> Any:
+    """Without the titles that pydantic makes up, and without "or null": TOML has no null."""
+    if isinstance(schema, list):
+        return [_tidy(each) for each in schema]
+    if not isinstance(schema, dict):
+        return schema
+    if names:
+        return {name: _tidy(each) for name, each in schema.items()}
+    alternatives = schema.get("anyOf")
+    if isinstance(alternatives, list):
+        kept = [each for each in alternatives if each != {"type": "null"}]
+        rest = {key: value for key, value in schema.items() if key not in ("anyOf", "default")}
+        schema = {**kept[0], **rest} if len(kept) == 1 else {"oneOf": kept, **rest}
+    return {
+        key: _tidy(value, names=key in ("properties", "$defs"))
+        for key, value in schema.items()
+        if not (key == "title" and isinstance(value, str)) and not (key == "default" and value is None)
+    }

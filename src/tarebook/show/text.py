@@ -1,0 +1,44 @@
+"""Plain text for a terminal: columns, wrapping, masses in the reader's unit. Nothing unprintable gets through."""
+
+import shutil
+import textwrap
+
+from tarebook.quantities import format_quantity, in_unit
+from tarebook.toml_source import show_plain
+
+VERDICT_WORDS = {
+    "eligible": "eligible",
+    "not-eligible": "not eligible",
+    "too-close": "too close",
+    "undecided": "undecided",
+}
+
+
+def width() -> int:
+    """The columns to fill: the terminal's, within reason; 100 where the output goes elsewhere."""
+    return max(60, min(shutil.get_terminal_size((100, 24)).columns, 140))
+
+
+def mass(kilograms: float, unit: str, decimals: int = 1) -> str:
+    """A mass in kg, shown in a unit: "13.4 lb"."""
+    from fractions import Fraction
+
+    return format_quantity(in_unit(Fraction(kilograms), unit, "mass"), unit, "mass", decimals)
+
+
+def margin(kilograms: float, unit: str) -> str:
+    """A margin with its sign: "+16.2 kg"."""
+    text = mass(kilograms, unit)
+    return text if text.startswith("-") else f"+{text}"
+
+
+def wrapped(text: str, first: str = "", rest: str | None = None, columns: int | None = None) -> str:
+    """Text made printable and wrapped, `first` before the first line and `rest` before the others."""
+    return textwrap.fill(
+        show_plain(text),
+        columns or width(),
+        initial_indent=first,
+        subsequent_indent=" " * len(first) if rest is None else rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
