@@ -10,12 +10,22 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo, WithJsonSchema
-from pydantic_core import PydanticCustomError
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    GetJsonSchemaHandler,
+    ValidationInfo,
+    WithJsonSchema,
+)
+from pydantic_core import CoreSchema, PydanticCustomError
 
 from tarebook.quantities import Quantity, QuantityError, from_number, parse_quantity
 
 DEFAULT_UNITS = {"mass": "kg", "length": "mm", "volume": "L", "power": "kW"}
+
+
+QUANTITY_FORMS: tuple[dict[str, Any], ...] = ({"type": "string"}, {"type": "number"})
 
 
 class Model(BaseModel):
@@ -58,6 +68,17 @@ def read_quantity(value: object, dimension: str, units: dict[str, str | None], *
     if quantity.value < 0 and not signed:
         raise QuantityError(f"a {dimension} cannot be below zero here")
     return quantity
+
+
+class AlsoWritten:
+    """Says in the JSON Schema which forms a field may take besides the one that it is read into."""
+
+    def __init__(self, *forms: dict[str, Any], description: str) -> None:
+        self._forms = forms
+        self._description = description
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {"oneOf": [handler(core), *self._forms], "description": self._description}
 
 
 def _units_of(info: ValidationInfo) -> dict[str, str | None]:

@@ -7,6 +7,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field
 
 from tarebook.fields import (
+    QUANTITY_FORMS,
+    AlsoWritten,
     Density,
     Fuel,
     Identifier,
@@ -161,6 +163,15 @@ class MassForm(Model):
     estimate: Estimate | None = None
 
 
+Lightened = Annotated[
+    MassForm,
+    BeforeValidator(_mass_form),
+    AlsoWritten(
+        *QUANTITY_FORMS,
+        {"type": "array", "minItems": 1, "items": {"oneOf": list(QUANTITY_FORMS)}},
+        description="the mass afterwards: one reading, several, or a table with scale or estimate",
+    ),
+]
 Finish = Literal["painted", "covered", "sealed", "capped", "welded"]
 
 
@@ -177,7 +188,7 @@ class Job(Model):
     off: list[str] = []
     fit: list[str] = []
     moves: dict[str, Move] = {}
-    lightens: dict[str, Annotated[MassForm, BeforeValidator(_mass_form)]] = {}
+    lightens: dict[str, Lightened] = {}
     sets: dict[str, Any] = {}
     cost: Money | None = None
     returns: Money | None = None

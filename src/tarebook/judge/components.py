@@ -183,21 +183,21 @@ class NeedQuestion(Component):
         if len(self.kinds) > 1:
             if outcome.result == "met":
                 names = listed(kind_title(kind, tree) for kind in self.kinds)
-                return f"At least {self.at_least} of these must be on the car, and they are: {names}."
+                return f"At least {self.at_least} of these are on the car, as they must be: {names}."
             names = listed((kind_title(kind, tree) for kind in self.kinds), "or")
-            return f"At least {self.at_least} of these must be on the car, and fewer are: {names}."
+            return f"Fewer than {self.at_least} of these are on the car, and at least so many must be: {names}."
         name = kind_title(self.kinds[0], tree)
         if outcome.result == "met":
-            return f"{name} must be on the car, and is."
+            return f"On the car, as it must be: {inside(name)}."
         if self.rule.rule.whole:
-            return f"{name} must be on the car complete, as it came from the factory, and something of it is missing."
+            return f"Not complete, as the factory gave it and as it must be: {inside(name)}."
         if self.rule.bounds:
-            return f"{name} must be on the car as the clause describes it, and none that is on meets that."
-        return f"{name} must be on the car, and is not."
+            return f"Not on the car as the clause describes it, and must be: {inside(name)}."
+        return f"Not on the car, and must be: {inside(name)}."
 
     def open_question(self, situation: Situation) -> str:
         names = listed(kind_title(kind, situation.presence.tree) for kind in self.kinds)
-        return f"Whether the car must and does have {inside(names)}"
+        return f"Whether the car has what it must, {inside(names)},"
 
     def sources(self, situation: Situation) -> tuple[Cited, ...]:
         return (self.rule,)
@@ -289,11 +289,11 @@ class StripQuestion(Component):
     def sentence(self, outcome: Outcome, situation: Situation) -> str:
         assert self.kind is not None
         name = kind_title(self.kind, situation.presence.tree)
-        return f"{name} must not be on the car, and is{' not' if outcome.result == 'met' else ''}."
+        return f"{'Not on' if outcome.result == 'met' else 'On'} the car, and must not be: {inside(name)}."
 
     def open_question(self, situation: Situation) -> str:
         assert self.kind is not None
-        return f"Whether the car is rightly with or without {inside(kind_title(self.kind, situation.presence.tree))}"
+        return f"Whether the car has what it must not, {inside(kind_title(self.kind, situation.presence.tree))},"
 
     def sources(self, situation: Situation) -> tuple[Cited, ...]:
         return (self.rule,)
@@ -355,11 +355,12 @@ class FinishQuestion(Component):
         return Outcome(FINE, "met", (self.rule,), self.kind) if done else Outcome(BAD, "owed", (self.rule,), self.kind)
 
     def sentence(self, outcome: Outcome, situation: Situation) -> str:
-        area = inside(kind_title(self.rule.rule.area, situation.presence.tree))
+        area = self.rule.rule.area
+        where = f"{area} ({inside(kind_title(area, situation.presence.tree))})"
         ways = listed(self.rule.rule.by, "or")
         if outcome.result == "met":
-            return f"Where {area} is or was, the car must be {ways}, and it is."
-        return f"Where {area} is or was, the car must be {ways}: that finish is still owed."
+            return f"The finish at {where} is done: {ways}."
+        return f"A finish is still owed at {where}: {ways}."
 
     def _done(self, situation: Situation) -> bool:
         duty = self.rule.rule

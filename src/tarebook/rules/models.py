@@ -10,6 +10,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema
 
 from tarebook.fields import (
+    QUANTITY_FORMS,
+    AlsoWritten,
     ClassFuel,
     Clause,
     Identifier,
@@ -54,7 +56,11 @@ def _silence(value: object) -> object:
     return value
 
 
-SilenceTable = Annotated[SilenceByAction, BeforeValidator(_silence)]
+SilenceTable = Annotated[
+    SilenceByAction,
+    BeforeValidator(_silence),
+    AlsoWritten({"enum": ["forbids", "permits"]}, description="what the book's silence on a change means"),
+]
 
 
 class Book(Model):
@@ -124,7 +130,9 @@ def _materials(value: object) -> object:
     return value
 
 
-Names = Annotated[list[str], BeforeValidator(_one_or_many)]
+Names = Annotated[
+    list[str], BeforeValidator(_one_or_many), AlsoWritten({"type": "string"}, description="one name, or a list")
+]
 
 
 class PartBounds(Model):
@@ -216,7 +224,11 @@ def _limit(value: object) -> object:
     return value if isinstance(value, dict) else {"amount": value}
 
 
-Limit = Annotated[LimitForm, BeforeValidator(_limit)]
+Limit = Annotated[
+    LimitForm,
+    BeforeValidator(_limit),
+    AlsoWritten(*QUANTITY_FORMS, description="an amount, or a table that says how it depends on the car"),
+]
 
 
 class Ballast(Model):
@@ -294,7 +306,12 @@ class Change(Rule):
     """What allowances and bans share: which changes of which kinds they speak of."""
 
     kinds: Annotated[list[str], Field(min_length=1)]
-    does: Annotated[list[Action], Field(min_length=1), BeforeValidator(_actions)]
+    does: Annotated[
+        list[Action],
+        Field(min_length=1),
+        BeforeValidator(_actions),
+        AlsoWritten({"const": "anything"}, description="the changes that the rule speaks of"),
+    ]
     part: PartBounds | None = None
     fixings: bool = False
     despite: list[Clause] = []
