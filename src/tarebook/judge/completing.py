@@ -78,7 +78,7 @@ class Completions:
             self._cuts = cuts = Cuts()
             for node, counted in self._prepared.nodes:
                 cut_condition(node, counted, self._prepared, self._situation, cuts)
-            cut_limit_forms(self._prepared, cuts)
+            cut_limit_forms(self._prepared, self._situation, cuts)
             for question in self._components:
                 question.cut(self._situation, cuts)
             cuts.close()

@@ -392,18 +392,25 @@ def questions(prepared: PreparedClass, situation: Situation) -> list[Component]:
     for rule in prepared.whole["strip"]:
         for kind in rule.rule.kinds:
             found.append(StripQuestion(kind=kind, rule=rule))
-    for rule in prepared.whole["finish"]:
-        referring = tuple(
-            change for change in situation.changes if _may_refer(change, rule.rule.id, prepared, situation)
-        )
-        found.append(FinishQuestion(kind=rule.rule.area, rule=rule, referring=referring, prepared=prepared))
+    if prepared.whole["finish"]:
+        referring = _referring(prepared, situation)
+        for rule in prepared.whole["finish"]:
+            changes = tuple(referring.get(rule.rule.id, ()))
+            found.append(FinishQuestion(kind=rule.rule.area, rule=rule, referring=changes, prepared=prepared))
     return found
 
 
-def _may_refer(change: Change, finish: str, prepared: PreparedClass, situation: Situation) -> bool:
+def _referring(prepared: PreparedClass, situation: Situation) -> dict[str, list[Change]]:
+    """By finish, the changes that a rule which refers to it may decide."""
     view = View(situation, prepared.counts, {})
-    return any(
-        finish in rule.finish
-        for kind in prepared.decided_kinds(change)
-        for rule, _ in matching_rules(change, kind, prepared, view)
-    )
+    found: dict[str, list[Change]] = {}
+    for change in situation.changes:
+        named = {
+            finish
+            for kind in prepared.decided_kinds(change)
+            for rule, _ in matching_rules(change, kind, prepared, view)
+            for finish in rule.finish
+        }
+        for finish in named:
+            found.setdefault(finish, []).append(change)
+    return found

@@ -16,11 +16,16 @@ MOST_FACTORS = 6
 
 
 def cut_condition(node: Node, counted: bool, prepared: PreparedClass, situation: Situation, cuts: Cuts) -> None:
-    """Note every value at which a condition changes its answer."""
+    """Note every value at which a condition changes its answer, of facts that are unknown."""
     for each in walk(node):
+        if isinstance(each, (IsOneOf, Aged)) and _is_known(each.fact, situation):
+            continue
         if isinstance(each, IsOneOf):
             _cut_values(each.fact, each.values, counted, prepared, cuts)
         elif isinstance(each, Within):
+            others = [edge.fact for edge, _ in _edges(each.bounds) if isinstance(edge, AsMade)]
+            if all(_is_known(fact, situation) for fact in (each.fact, *others)):
+                continue
             if prepared.facts[each.fact].type == "date":
                 edges = [edge for edge, _ in _edges(each.bounds)]
                 _cut_days(each.fact, (int(edge) for edge in edges if isinstance(edge, Fraction)), cuts)
@@ -30,10 +35,16 @@ def cut_condition(node: Node, counted: bool, prepared: PreparedClass, situation:
             _cut_ages(each, situation, cuts)
 
 
-def cut_limit_forms(prepared: PreparedClass, cuts: Cuts) -> None:
-    """Note the ends of bands and the cases of every limit of the book."""
+def _is_known(fact: str, situation: Situation) -> bool:
+    return fact in situation.facts and fact in situation.made
+
+
+def cut_limit_forms(prepared: PreparedClass, situation: Situation, cuts: Cuts) -> None:
+    """Note the ends of bands and the cases of every limit of the book, for facts that are unknown."""
     for spec in prepared.rules.limits.values():
         form = spec.form
+        if isinstance(form, (Banded, ByCase)) and _is_known(form.fact, situation):
+            continue
         if isinstance(form, Banded):
             ends = [end for band in form.bands for end in (band.over, band.up_to) if end is not None]
             cuts.at(Unknown("fact", form.fact), _scaled(ends, form.fact, True, prepared))

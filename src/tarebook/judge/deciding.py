@@ -114,8 +114,12 @@ def matching_rules(
     change: Change, kind: str, prepared: PreparedClass, view: View
 ) -> Iterable[tuple[DecidingRule, int]]:
     """The rules that speak of the change: by its kind, or because it belongs to a part changed likewise."""
-    found = {id(rule): (rule, length) for rule, length in prepared.matching(change.action, kind)}
-    for owner in _owners(change, view):
+    matching = prepared.matching(change.action, kind)
+    owners = _owners(change, view) if prepared.has_fixings else ()
+    if not owners:
+        return matching
+    found = {id(rule): (rule, length) for rule, length in matching}
+    for owner in owners:
         for rule, length in prepared.matching(change.action, owner.kind):
             if rule.fixings and (id(rule) not in found or found[id(rule)][1] < length):
                 found[id(rule)] = (rule, length)

@@ -100,6 +100,7 @@ class PreparedClass:
     counts_cited: list[Cited]
     silence: Cited
     named_kinds: frozenset[str]
+    has_fixings: bool
     nodes: tuple[tuple[Node, bool], ...]  # every condition of the class, and whether it reads counted figures
     _decided: dict[tuple[str, frozenset[str], bool], tuple[str, ...]] = field(default_factory=dict)
     _matching: dict[tuple[Action, str], tuple[tuple[DecidingRule, int], ...]] = field(default_factory=dict)
@@ -194,6 +195,7 @@ def prepare_class(rules: RuleSet, class_id: str) -> PreparedClass:
         counts=counts,
         counts_cited=counts_cited,
         silence=Cited(full.silence_clause, "silence", full.silence_path, "silence"),
+        has_fixings=any(rule.fixings for rule in deciding),
         named_kinds=frozenset(kind for rule in deciding for kind in rule.kinds_named),
         nodes=tuple(nodes),
     )

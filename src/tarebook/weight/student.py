@@ -27,15 +27,23 @@ def quantile(chance: float, degrees: float) -> float:
     low, high = 0.0, 2.0
     while chance_below(high, degrees) < chance:
         low, high = high, high * 2.0
-    for _ in range(200):
-        middle = (low + high) / 2.0
-        if middle in (low, high):
-            break
-        if chance_below(middle, degrees) < chance:
-            low = middle
-        else:
-            high = middle
-    return high
+    t = (low + high) / 2.0
+    for _ in range(100):  # Newton's method, held between bounds that close in
+        error = chance_below(t, degrees) - chance
+        low, high = (low, t) if error > 0 else (t, high)
+        step = t - error / _density(t, degrees)
+        nearer = step if low < step < high else (low + high) / 2.0
+        if abs(nearer - t) <= 1e-14 * t:
+            return nearer
+        t = nearer
+    return t
+
+
+def _density(t: float, degrees: float) -> float:
+    if math.isinf(degrees) or degrees > 1e9:
+        return math.exp(-t * t / 2.0) / math.sqrt(2.0 * math.pi)
+    log_front = math.lgamma((degrees + 1.0) / 2.0) - math.lgamma(degrees / 2.0) - 0.5 * math.log(degrees * math.pi)
+    return math.exp(log_front - (degrees + 1.0) / 2.0 * math.log1p(t * t / degrees))
 
 
 def _regularised_beta(x: float, a: float, b: float) -> float:
