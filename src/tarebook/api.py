@@ -7,13 +7,13 @@ from tarebook.car.reading import Car, load_car
 from tarebook.judge.facing import CarBeforeBook
 from tarebook.judge.findings import BookUsed, Receipt, Report, Row
 from tarebook.judge.judging import CONFIDENCE, judge
-from tarebook.judge.prepared import PreparedClass, prepare_class
+from tarebook.judge.prepared import PreparedBook, PreparedClass, prepare_class
 from tarebook.judge.situation import Situation
 from tarebook.kinds import Kind
 from tarebook.route.removals import Removal, find_removals
 from tarebook.rules.reading import NotInForce, RuleSet, in_force, load_rules
 from tarebook.version import __version__
-from tarebook.weight.ledger import Weighed
+from tarebook.weight.ledger import Ledger, Weighed
 
 REPORT_FORMAT = "tarebook-report/1"
 Rules = RuleSet | Iterable[RuleSet]
@@ -53,7 +53,8 @@ def check(
         day = on[name] if isinstance(on, Mapping) else on
         for edition in in_force(editions, day):
             used[(edition.id, edition.edition)] = edition
-    sights = {key: CarBeforeBook(car, edition, adopted) for key, edition in used.items()}
+    ledger = Ledger(car.inventory)
+    sights = {key: CarBeforeBook(car, edition, adopted, ledger) for key, edition in used.items()}
     for key, edition in used.items():
         situations = []
         for name in [build] if isinstance(build, str) else build:
@@ -63,9 +64,10 @@ def check(
         for situation in situations:
             mass = sights[key].ledger.mass(situation.configuration, Weighed(), situation.facts).mass
             alone[situation.configuration.name] = None if mass is None else float(mass.value)
+        book = PreparedBook(edition)
         for class_id in edition.class_ids:
             if not classes or class_id in classes:
-                prepared = prepare_class(edition, class_id)
+                prepared = book.prepare(class_id)
                 rows.extend(judge(prepared, situation, confidence=confidence) for situation in situations)
     return Report(receipt(car, used.values()), rows, alone)
 

@@ -10,15 +10,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    GetJsonSchemaHandler,
-    ValidationInfo,
-    WithJsonSchema,
-)
+from pydantic import BaseModel, BeforeValidator, ConfigDict, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError
+from pydantic_core.core_schema import with_info_plain_validator_function
 
 from tarebook.quantities import Quantity, QuantityError, from_number, parse_quantity
 
@@ -61,13 +55,18 @@ def read_quantity(value: object, dimension: str, units: dict[str, str | None], *
     elif isinstance(value, (int, Decimal)) and not isinstance(value, bool):
         unit = units.get(dimension) or DEFAULT_UNITS.get(dimension)
         if unit is None:
-            raise QuantityError(f"a {dimension} needs its unit in quotes, and [units] names none for bare numbers")
+            where = ", as [units] names no currency" if dimension == "money" else ""
+            raise QuantityError(f"{_called(dimension)} needs its unit, in quotes{where}")
         quantity = from_number(value, unit, dimension)
     else:
-        raise QuantityError(f"a {dimension} is expected: a number with its unit in quotes, or a bare number")
+        raise QuantityError(f"{_called(dimension)} is expected: a number with its unit, in quotes")
     if quantity.value < 0 and not signed:
-        raise QuantityError(f"a {dimension} cannot be below zero here")
+        raise QuantityError(f"{_called(dimension)} cannot be below zero here")
     return quantity
+
+
+def _called(dimension: str) -> str:
+    return "an amount of money" if dimension == "money" else f"a {dimension.replace('/', ' per ')}"
 
 
 class AlsoWritten:
@@ -81,49 +80,84 @@ class AlsoWritten:
         return {"oneOf": [handler(core), *self._forms], "description": self._description}
 
 
-def _units_of(info: ValidationInfo) -> dict[str, str | None]:
-    context: Any = info.context
-    return context["units"] if context else {}
+class Read:
+    """Reads one field by a function of ours, which sees the value and the file's units.
 
+    pydantic is told nothing else of the type, which keeps the start short; the JSON Schema is given in words of ours.
+    The function raises FieldError; its path is where in the value the mistake is.
+    """
 
-def _reader(dimension: str, *, signed: bool = False) -> Callable[[object, ValidationInfo], Quantity]:
-    def read(value: object, info: ValidationInfo) -> Quantity:
+    def __init__(self, read: Callable[[Any, dict[str, str | None]], object], schema: dict[str, Any]) -> None:
+        self._read = read
+        self._schema = schema
+
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
+        return with_info_plain_validator_function(self._call)
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: object) -> dict[str, Any]:
+        return self._schema
+
+    def _call(self, value: Any, info: Any) -> object:
         try:
-            return read_quantity(value, dimension, _units_of(info), signed=signed)
+            return self._read(value, info.context["units"] if info.context else {})
+        except FieldError as error:
+            raise PydanticCustomError("mistake", "{sentence}", {"sentence": str(error), "path": error.path}) from None
+
+
+class FieldError(ValueError):
+    """What is wrong with a value, in one sentence; `path` leads to the wrong element within it."""
+
+    def __init__(self, sentence: str, path: tuple[str | int, ...] = ()) -> None:
+        super().__init__(sentence)
+        self.path = path
+
+
+def quantity(dimension: str, example: str, *, signed: bool = False) -> Read:
+    """A field that holds a quantity."""
+
+    def read(value: object, units: dict[str, str | None]) -> Quantity:
+        try:
+            return read_quantity(value, dimension, units, signed=signed)
         except QuantityError as error:
-            raise mistaken(str(error)) from None
+            raise FieldError(str(error)) from None
 
-    return read
-
-
-def _quantity_schema(example: str) -> WithJsonSchema:
-    return WithJsonSchema(
-        {
-            "oneOf": [{"type": "string", "examples": [example]}, {"type": "number"}],
-            "description": f'a quantity with its unit, such as "{example}", or a bare number in the unit of [units]',
-        }
-    )
+    words = f'a quantity with its unit, such as "{example}", or a bare number in the unit of [units]'
+    return Read(read, {"oneOf": [{"type": "string", "examples": [example]}, {"type": "number"}], "description": words})
 
 
-def _readings(value: object) -> object:
+def _readings(value: object, units: dict[str, str | None]) -> list[Quantity]:
     """One reading, or several of the same thing."""
-    return value if isinstance(value, list) else [value]
+    if not isinstance(value, list):
+        value = [value]
+        nested = False
+    else:
+        nested = True
+    found = []
+    for index, each in enumerate(value):
+        try:
+            found.append(read_quantity(each, "mass", units))
+        except QuantityError as error:
+            raise FieldError(str(error), (index,) if nested else ()) from None
+    return found
 
 
-def _fuel(value: object, info: ValidationInfo) -> object:
-    if value in ("full", "empty", "as-raced"):
+def _fuel(value: object, units: dict[str, str | None], words: tuple[str, ...]) -> Quantity | str:
+    if isinstance(value, str) and value in words:
         return value
     if isinstance(value, str) and value[:1].isalpha():
-        raise mistaken(f'"{value}" is not an amount of fuel: write a volume such as "12 L", "full" or "empty"')
-    return _reader("volume")(value, info)
+        known = " or ".join(f'"{word}"' for word in words)
+        raise FieldError(f'"{value}" is not an amount of fuel: write a volume such as "12 L", or {known}')
+    try:
+        return read_quantity(value, "volume", units)
+    except QuantityError as error:
+        raise FieldError(str(error)) from None
 
 
-def _number(value: object) -> Fraction:
-    if isinstance(value, Fraction):
-        return value
+def read_number(value: object) -> Fraction:
+    """A plain number, exact. Raises FieldError."""
     if isinstance(value, (int, Decimal)) and not isinstance(value, bool):
         return Fraction(value)
-    raise mistaken("a plain number is expected here, without quotes and unit")
+    raise FieldError("a plain number is expected here, without quotes and unit")
 
 
 def _clause(value: object) -> object:
@@ -140,38 +174,33 @@ def _identifier(value: object) -> object:
     return value
 
 
-Mass = Annotated[Quantity, BeforeValidator(_reader("mass")), _quantity_schema("13.4 lb")]
-SignedMass = Annotated[Quantity, BeforeValidator(_reader("mass", signed=True)), _quantity_schema("-20 kg")]
-Length = Annotated[Quantity, BeforeValidator(_reader("length")), _quantity_schema("2100 mm")]
-SignedLength = Annotated[Quantity, BeforeValidator(_reader("length", signed=True)), _quantity_schema("-310 mm")]
-Money = Annotated[Quantity, BeforeValidator(_reader("money")), _quantity_schema("140 EUR")]
-Number = Annotated[Fraction, BeforeValidator(_number), WithJsonSchema({"type": "number"})]
-Density = Annotated[Quantity, BeforeValidator(_reader("mass/volume")), _quantity_schema("745 kg/m3")]
+Mass = Annotated[Quantity, quantity("mass", "13.4 lb")]
+SignedMass = Annotated[Quantity, quantity("mass", "-20 kg", signed=True)]
+Length = Annotated[Quantity, quantity("length", "2100 mm")]
+SignedLength = Annotated[Quantity, quantity("length", "-310 mm", signed=True)]
+Money = Annotated[Quantity, quantity("money", "140 EUR")]
+Density = Annotated[Quantity, quantity("mass/volume", "745 kg/m3")]
+Number = Annotated[Fraction, Read(lambda value, units: read_number(value), {"type": "number"})]
+READINGS_FORMS: tuple[dict[str, Any], ...] = (
+    *QUANTITY_FORMS,
+    {"type": "array", "minItems": 1, "items": {"oneOf": list(QUANTITY_FORMS)}},
+)
 Readings = Annotated[
-    list[Mass],
-    BeforeValidator(_readings),
-    WithJsonSchema(
-        {
-            "oneOf": [
-                {"type": "string", "examples": ["1.66 kg"]},
-                {"type": "number"},
-                {
-                    "type": "array",
-                    "minItems": 1,
-                    "items": {"oneOf": [{"type": "string"}, {"type": "number"}]},
-                },
-            ],
-            "description": "one reading, or a list of readings of the same thing",
-        }
+    list[Quantity],
+    Read(
+        _readings,
+        {"oneOf": list(READINGS_FORMS), "description": "one reading, or a list of readings of the same thing"},
     ),
 ]
-_FUEL_SCHEMA = WithJsonSchema(
-    {
-        "oneOf": [{"type": "string"}, {"type": "number"}],
-        "description": 'a volume such as "12 L", "full" or "empty"',
-    }
-)
-Fuel = Annotated[Quantity | Literal["full", "empty"], BeforeValidator(_fuel), _FUEL_SCHEMA]
-ClassFuel = Annotated[Quantity | Literal["full", "empty", "as-raced"], BeforeValidator(_fuel), _FUEL_SCHEMA]
+_TANK = ("full", "empty")
+_CLASS_TANK = (*_TANK, "as-raced")
+_FUEL_SCHEMA = {"oneOf": list(QUANTITY_FORMS), "description": 'a volume such as "12 L", "full" or "empty"'}
+Fuel = Annotated[
+    Quantity | Literal["full", "empty"], Read(lambda value, units: _fuel(value, units, _TANK), _FUEL_SCHEMA)
+]
+ClassFuel = Annotated[
+    Quantity | Literal["full", "empty", "as-raced"],
+    Read(lambda value, units: _fuel(value, units, _CLASS_TANK), _FUEL_SCHEMA),
+]
 Clause = Annotated[str, BeforeValidator(_clause)]
 Identifier = Annotated[str, BeforeValidator(_identifier)]

@@ -24,8 +24,9 @@ _EXPECTED = {
     "model_type": "a table is expected",
     "model_attributes_type": "a table is expected",
     "date_type": "a date such as 2026-04-05 is expected, without quotes",
-    "is_instance_of": "a quantity with its unit is expected",
 }
+# What people call a key that goes by another name here.
+_OTHER_WORDS = {"weight": "mass", "name": "title", "type": "kind"}
 
 
 def read_model(model: type[M], source: Source, units: dict[str, str | None]) -> tuple[M | None, list[Mistake]]:
@@ -35,6 +36,8 @@ def read_model(model: type[M], source: Source, units: dict[str, str | None]) -> 
     except ValidationError as error:
         mistakes: dict[tuple[int, int, str], Mistake] = {}
         for detail in error.errors(include_url=False):
+            if detail["type"] == "is_instance_of":  # a table where an amount may stand too: it was meant as a table
+                continue
             mistake = _mistake(model, source, detail)
             mistakes.setdefault((mistake.line, mistake.column, mistake.message), mistake)
         return None, list(mistakes.values())
@@ -63,12 +66,14 @@ def _mistake(model: type[Model], source: Source, error: Any) -> Mistake:
     kind, context = error["type"], error.get("ctx", {})
     if kind == "extra_forbidden":
         known = _known_keys(model, path[:-1])
-        hint = did_you_mean(str(path[-1]), known) or f"the keys here are {', '.join(sorted(known))}"
+        meant = _OTHER_WORDS.get(str(path[-1]), "")
+        hint = f'did you mean "{meant}"?' if meant in known else did_you_mean(str(path[-1]), known)
+        hint = hint or f"the keys here are {', '.join(known)}"
         return source.mistake(path, f'unknown key "{path[-1]}"{_where(path[:-1])}', hint, key=True)
     if kind == "missing":
         return source.mistake(path[:-1], f'the key "{path[-1]}" is missing{_where(path[:-1])}', key=True)
     if kind == "mistake":
-        return source.mistake(path, context["sentence"])
+        return source.mistake((*path, *context.get("path", ())), context["sentence"])
     if kind == "literal_error":
         given = error["input"]
         choices = [choice.strip("'") for choice in context["expected"].replace(" or ", ", ").split(", ")]
@@ -84,7 +89,17 @@ def _mistake(model: type[Model], source: Source, error: Any) -> Mistake:
         return source.mistake(path, f"this number must be at most {context.get('le', context.get('lt'))}")
     if kind in ("too_short", "string_too_short"):
         return source.mistake(path, "this may not be empty")
-    return source.mistake(path, _EXPECTED.get(kind, str(error["msg"])))
+    return source.mistake(path, _EXPECTED.get(kind, str(error["msg"])), _brackets(kind, path, error["input"]))
+
+
+def _brackets(kind: str, path: Path, given: object) -> str:
+    """How to write the header of a table that is one of a list, or of one that is the only one."""
+    header = ".".join(str(step) for step in path if isinstance(step, str))
+    if kind == "list_type" and isinstance(given, dict):
+        return f"write [[{header}]], as there may be several"
+    if kind in ("model_type", "dict_type") and isinstance(given, list) and given and isinstance(given[0], dict):
+        return f"write [{header}], as there is only one"
+    return ""
 
 
 def _data_path(data: object, loc: Path) -> Path:
@@ -155,7 +170,7 @@ def extend_tree(tree: KindTree, own: list[Kind], source: Source, mistakes: list[
     try:
         return tree.extended(own)
     except ValueError:
-        for index, kind in enumerate(own):
+        for index, kind in sorted(enumerate(own), key=lambda each: each[1].path.count(".")):  # branches first
             try:
                 tree = tree.extended([kind])
             except ValueError as error:

@@ -1,7 +1,6 @@
 """Changes: how a configuration differs from the car at the outset, one entry for each thing a rule decides."""
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from tarebook.car.configurations import Configuration, Inventory
 from tarebook.car.presence import Presence
@@ -10,8 +9,7 @@ from tarebook.kinds import covers
 Action = Literal["remove", "swap", "fit", "lighten", "move"]
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """One change.
 
     Attributes:

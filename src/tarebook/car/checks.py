@@ -1,10 +1,11 @@
 """Cross-references of a car file: what the tables say of one another must fit. Every check notes mistakes."""
 
 import datetime
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from functools import cached_property
 
 from tarebook.car.configurations import NOW, PLANNED, Inventory, Problem
-from tarebook.car.models import CarFile, Job, MassForm, Part, Person, Weighing
+from tarebook.car.models import CarFile, Estimate, Job, MassForm, Part, Person, Weighing
 from tarebook.fact_values import FactError, read_value
 from tarebook.facts import Fact
 from tarebook.kinds import KindTree
@@ -13,6 +14,7 @@ from tarebook.quantities import Quantity
 from tarebook.toml_source import Mistake, Source
 
 Path = tuple[str | int, ...]
+_MOST_NAMED = 8  # of the names on a circle
 
 
 class CarChecks:
@@ -29,6 +31,7 @@ class CarChecks:
         self.facts = facts
         self.inventory = Inventory(car, source)
         self.mistakes: list[Mistake] = []
+        self._told: set[Mistake] = set()
         self.open_kinds: list[tuple[str, Path, bool]] = []
         self.open_facts: list[tuple[str, Path]] = []
         self._units: dict[str, str | None] = car.units.model_dump()
@@ -52,7 +55,7 @@ class CarChecks:
         for index, job in enumerate(self.car.job):
             self._job(job, ("job", index))
         self._one_currency()
-        self._circles("job", lambda name: self.inventory.jobs[name].needs if name in self.inventory.jobs else [])
+        self._all_circles()
         for index, weighing in enumerate(self.car.weighing):
             self._weighing(weighing, ("weighing", index))
         for index, build in enumerate(self.car.build):
@@ -62,14 +65,17 @@ class CarChecks:
         return self.mistakes
 
     def _note(self, path: Path, message: str, hint: str = "", *, key: bool = False) -> None:
-        self.mistakes.append(self.source.mistake(path, message, hint, key=key))
+        mistake = self.source.mistake(path, message, hint, key=key)
+        if mistake not in self._told:
+            self._told.add(mistake)
+            self.mistakes.append(mistake)
 
-    def _unknown(self, path: Path, what: str, name: str, known: Iterable[str]) -> None:
+    def _unknown(self, path: Path, what: str, name: str, known: Iterable[str], *, key: bool = False) -> None:
         listed = list(known)
         hint = did_you_mean(name, listed) or (
             f"there are {', '.join(listed[:8])}" if listed else f"list the {what} first"
         )
-        self._note(path, f'there is no {what} "{name}"', hint)
+        self._note(path, f'there is no {what} "{name}"', hint, key=key)
 
     def _kind(self, kind: str, path: Path) -> None:
         if kind not in self.tree:
@@ -119,6 +125,11 @@ class CarChecks:
         if form.scale is not None and form.mass is None:
             self._note((*path, "scale"), "a scale is named, but no reading", key=True)
         self._readings(form.mass, form.scale, (*path, "mass"), (*path, "scale"))
+        self._estimate(form.estimate, (*path, "estimate"))
+
+    def _estimate(self, estimate: Estimate | None, path: Path) -> None:
+        if estimate is not None and estimate.within.value > estimate.mass.value:
+            self._note((*path, "within"), "this is more than the mass itself, which cannot fall below zero")
 
     def _readings(self, readings: list[Quantity] | None, scale_id: str | None, path: Path, scale_path: Path) -> None:
         if readings is not None and not readings:
@@ -131,7 +142,8 @@ class CarChecks:
         elif scale.capacity is not None:
             for index, reading in enumerate(readings or ()):
                 if reading.value > scale.capacity.value:
-                    self._note((*path, index), f'this is more than the scale "{scale.id}" can weigh')
+                    where = (*path, index) if len(readings or ()) > 1 else path
+                    self._note(where, f'this is more than the scale "{scale.id}" can weigh')
 
     def _part(self, part: Part, path: Path) -> None:
         self._kind(part.kind, (*path, "kind"))
@@ -150,11 +162,11 @@ class CarChecks:
             self._note((*path, "scale"), "a scale is named, but no reading", key=True)
         weighed = next((form for form in ("mass", "mass_each", "mass_together") if form in forms), "mass")
         self._readings(getattr(part, weighed), part.scale, (*path, weighed), (*path, "scale"))
+        self._estimate(part.estimate, (*path, "estimate"))
         if part.place is not None:
             self._kind(part.place, (*path, "place"))
         if part.belongs_to is not None:
             self._part_known(part.belongs_to, (*path, "belongs_to"))
-            self._no_circle(part.id, (*path, "belongs_to"), lambda name: self._above(name, "belongs_to"), "belongs to")
         for index, year in enumerate(part.years or ()):
             if not 1880 <= year <= 2200:
                 self._note((*path, "years", index), f"{year} is not a year")
@@ -166,10 +178,10 @@ class CarChecks:
         above = getattr(part, key) if part is not None else None
         return [above] if above is not None else []
 
-    def _part_known(self, name: str, path: Path) -> bool:
+    def _part_known(self, name: str, path: Path, *, key: bool = False) -> bool:
         if name in self.inventory.parts:
             return True
-        self._unknown(path, "part", name, self.inventory.parts)
+        self._unknown(path, "part", name, self.inventory.parts, key=key)
         return False
 
     def _replaces(self, part: Part, path: Path) -> None:
@@ -177,33 +189,40 @@ class CarChecks:
         assert replaced is not None
         parts = self.inventory.parts
         if replaced in parts:
-            self._no_circle(part.id, path, lambda name: self._above(name, "replaces"), "replaces")
             return
         if replaced in self.tree:
-            for other in self.inventory.originals:
-                if parts[other].kind == replaced and parts[other].replaces != replaced and other != part.id:
-                    self._note(
-                        path,
-                        f'the ledger has a part of the kind "{replaced}": name that part',
-                        f'replaces = "{other}"',
-                    )
-                    return
+            other = next((each for each in self._originals_by_kind.get(replaced, ()) if each != part.id), None)
+            if other is not None:
+                self._note(
+                    path,
+                    f'the ledger has a part of the kind "{replaced}": name that part',
+                    f'replaces = "{other}"',
+                )
         elif "." in replaced:
             self.open_kinds.append((replaced, path, True))
         else:
             hint = did_you_mean(replaced, parts) or self.tree.suggest(replaced)
             self._note(path, f'"{replaced}" is neither a part of the ledger nor a kind', hint)
 
-    def _no_circle(self, start: str, path: Path, above: Callable[[str], list[str]], word: str) -> None:
-        at, seen = above(start), {start}
-        while at:
-            if at[0] == start:
-                self._note(path, f'"{start}" {word} itself, by a circle')
-                return
-            if at[0] in seen:
-                return
-            seen.add(at[0])
-            at = above(at[0])
+    @cached_property
+    def _originals_by_kind(self) -> dict[str, list[str]]:
+        """The parts that the car began with, less those that themselves replace what their kind names."""
+        found: dict[str, list[str]] = {}
+        for part in self.car.part:
+            if part.id in self.inventory.originals and part.replaces != part.kind:
+                found.setdefault(part.kind, []).append(part.id)
+        return found
+
+    def _all_circles(self) -> None:
+        jobs = self.inventory.jobs
+        self._circles("part", "belongs_to", "belongs to", lambda name: self._above(name, "belongs_to"))
+        self._circles("part", "replaces", "replaces", lambda name: self._above(name, "replaces"))
+        self._circles(
+            "job",
+            "needs",
+            "needs",
+            lambda name: [need for need in jobs[name].needs if need != name] if name in jobs else [],
+        )
 
     def _job(self, job: Job, path: Path) -> None:
         for word in ("off", "fit"):
@@ -216,7 +235,7 @@ class CarChecks:
                     self._note((*path, word, index), f'job "{job.id}" takes "{part_id}" off and fits it')
         for word, named in (("moves", job.moves), ("lightens", job.lightens)):
             for part_id in named:
-                self._part_known(part_id, (*path, word, part_id))
+                self._part_known(part_id, (*path, word, part_id), key=True)
         for part_id, move in job.moves.items():
             if move.at is None and move.right is None and move.place is None:
                 self._note((*path, "moves", part_id), f'it is not said where "{part_id}" goes: at, right or place')
@@ -241,15 +260,18 @@ class CarChecks:
                 if part is not None and part.gone:
                     self._note((*path, "fit", index), f'part "{part_id}" is gone, so it cannot be fitted')
 
-    def _circles(self, table: str, above: Callable[[str], list[str]]) -> None:
+    def _circles(self, table: str, key: str, verb: str, above: Callable[[str], list[str]]) -> None:
         """Name each circle once, at the first entry of the file that lies on it."""
-        told: set[str] = set()
-        for index, entry in enumerate(getattr(self.car, table)):
-            circle = _circle_through(entry.id, above)
-            if circle and not told.intersection(circle):
-                told.update(circle)
-                way = " needs ".join(f'"{name}"' for name in (*circle, circle[0]))
-                self._note((table, index, "needs"), f"these jobs need one another in a circle: {way}")
+        index = {entry.id: place for place, entry in enumerate(getattr(self.car, table))}
+        for circle in _circles(index, above):
+            first = min(range(len(circle)), key=lambda place: index[circle[place]])
+            names = [f'"{name}"' for name in (*circle[first:], *circle[:first])]
+            if len(names) == 1:
+                self._note((table, index[circle[0]], key), f"{names[0]} {verb} itself")
+                continue
+            shown = [*names[:_MOST_NAMED], "..."] if len(names) > _MOST_NAMED else names
+            way = f" {verb} ".join([*shown, names[0]])
+            self._note((table, index[circle[first]], key), f"these {table}s go round in a circle: {way}")
 
     def _one_currency(self) -> None:
         first: tuple[str, int] | None = None
@@ -269,7 +291,9 @@ class CarChecks:
     def _weighing(self, weighing: Weighing, path: Path) -> None:
         forms = [form for form in ("corners", "axles", "total") if getattr(weighing, form) is not None]
         if len(forms) != 1:
-            self._note(path, f'weighing "{weighing.id}" states corners, axles or total: just one of them')
+            where = (*path, forms[1]) if forms else path
+            message = f'weighing "{weighing.id}" states corners, axles or total: just one of them'
+            self._note(where, message, key=bool(forms))
         for form in forms:
             value = getattr(weighing, form)
             readings = (
@@ -278,9 +302,6 @@ class CarChecks:
             for name, each in readings.items():
                 where = (*path, form, name) if name else (*path, form)
                 self._readings(each, weighing.scale, where, (*path, "scale"))
-        for word in ("driver", "co_driver"):
-            if getattr(weighing, f"{word}_aboard") and getattr(self.car, word) is None:
-                self._note((*path, f"{word}_aboard"), f"somebody sat in the car, but there is no [{word}]")
         if weighing.includes is not None:
             self._includes(weighing, (*path, "includes"))
             return
@@ -354,16 +375,30 @@ def jobs_seen(weighing: Weighing, car: CarFile) -> frozenset[str]:
     return frozenset(job.id for job in car.job if job.state == "done" and job.date is not None and job.date < day)
 
 
-def _circle_through(start: str, above: Callable[[str], list[str]]) -> list[str]:
-    """The shortest way from `start` by `above` back to it; empty if there is none."""
-    ways: list[list[str]] = [[start]]
-    seen: set[str] = set()
-    while ways:
-        way = ways.pop(0)
-        for name in above(way[-1]):
-            if name == start:
-                return way if len(way) > 1 else []
-            if name not in seen:
-                seen.add(name)
-                ways.append([*way, name])
-    return []
+def _circles(names: Iterable[str], above: Callable[[str], list[str]]) -> Iterator[list[str]]:
+    """Circles among the names, none with a name of another; each in the order of `above`.
+
+    Walks every way once, so that its time grows with the names and their links alone.
+    """
+    told: set[str] = set()
+    done: set[str] = set()
+    for start in names:
+        if start in done:
+            continue
+        way, depth, waiting = [start], {start: 0}, [iter(above(start))]
+        while way:
+            name = next(waiting[-1], None)
+            if name is None:
+                waiting.pop()
+                last = way.pop()
+                del depth[last]
+                done.add(last)
+            elif name in depth and name not in told:
+                circle = way[depth[name] :]
+                if told.isdisjoint(circle):
+                    yield circle
+                told.update(circle)
+            elif name not in depth and name not in done:
+                depth[name] = len(way)
+                way.append(name)
+                waiting.append(iter(above(name)))

@@ -4,7 +4,7 @@ import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from tarebook.car.models import CarFile, FinishDone, Job, MassForm, Move, Part
 from tarebook.toml_source import Source
@@ -12,8 +12,7 @@ from tarebook.toml_source import Source
 NOW, PLANNED = "now", "planned"
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(NamedTuple):
     """What makes a set of jobs impossible: said at `path` of the car file."""
 
     path: tuple[str | int, ...]
@@ -33,6 +32,7 @@ class Configuration:
     sets: dict[str, Any] = field(default_factory=dict)
     finishes: list[FinishDone] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    masses: dict[object, Any] = field(default_factory=dict)  # kept by the weight ledger, once worked out
 
 
 class Inventory:
@@ -50,6 +50,7 @@ class Inventory:
         self.jobs: dict[str, Job] = {job.id: job for job in car.job}
         self.part_index = {part.id: index for index, part in enumerate(car.part)}
         self.job_index = {job.id: index for index, job in enumerate(car.job)}
+        self._builds: dict[str, Configuration] = {}
         self.order: tuple[str, ...] = _in_order(car.job)
         self.outset: frozenset[str] = self._outset()
         self.originals: frozenset[str] = self.outset | self._replaced_before()
@@ -94,7 +95,10 @@ class Inventory:
         raise KeyError(name)
 
     def build(self, name: str) -> Configuration:
-        return self.configuration(self.build_jobs(name), name)
+        """The car in one of its builds. Raises KeyError for a name that the car file does not have."""
+        if name not in self._builds:
+            self._builds[name] = self.configuration(self.build_jobs(name), name)
+        return self._builds[name]
 
     def configuration(self, jobs: Iterable[str], name: str = "") -> Configuration:
         """The car after these jobs, done in their order; what does not fit together is in `problems`."""
@@ -158,15 +162,6 @@ class Inventory:
             replaced = self.parts[part_id].replaces
             if replaced is not None:
                 on.discard(replaced)
-        for word, named in (("moves", job.moves), ("lightens", job.lightens)):
-            for part_id in named:
-                if part_id not in on and part_id in self.parts:
-                    made.problems.append(
-                        Problem(
-                            (*at, word, part_id),
-                            f'job "{job.id}" {word} "{part_id}", which is not on the car',
-                        )
-                    )
         for part_id, move in job.moves.items():
             made.moved[part_id] = _moved_on(made.moved.get(part_id), move)
         for part_id, form in job.lightens.items():

@@ -7,19 +7,21 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field
 
 from tarebook.fields import (
-    QUANTITY_FORMS,
+    READINGS_FORMS,
     AlsoWritten,
     Density,
+    FieldError,
     Fuel,
     Identifier,
     Length,
     Mass,
     Model,
     Money,
-    Number,
+    Read,
     Readings,
     SignedLength,
     Units,
+    read_number,
 )
 
 Factory = Literal["always", "sometimes", "never"]
@@ -167,11 +169,20 @@ Lightened = Annotated[
     MassForm,
     BeforeValidator(_mass_form),
     AlsoWritten(
-        *QUANTITY_FORMS,
-        {"type": "array", "minItems": 1, "items": {"oneOf": list(QUANTITY_FORMS)}},
+        *READINGS_FORMS,
         description="the mass afterwards: one reading, several, or a table with scale or estimate",
     ),
 ]
+
+
+def _hours(value: object, units: object) -> Fraction:
+    hours = read_number(value)
+    if hours < 0:
+        raise FieldError("hours are zero or more")
+    return hours
+
+
+Hours = Annotated[Fraction, Read(_hours, {"type": "number", "minimum": 0})]
 Finish = Literal["painted", "covered", "sealed", "capped", "welded"]
 
 
@@ -192,7 +203,7 @@ class Job(Model):
     sets: dict[str, Any] = {}
     cost: Money | None = None
     returns: Money | None = None
-    hours: Annotated[Number, Field(ge=0)] = Fraction(0)
+    hours: Hours = Fraction(0)
     needs: list[str] = []
     not_with: list[str] = []
     tools: list[str] = []

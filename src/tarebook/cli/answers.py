@@ -60,7 +60,11 @@ def check(
     builds = _known("build", build or list(the_car.inventory.build_names()), the_car.inventory.build_names())
     classes = _known("class", class_id or [], [name for each in editions for name in each.class_ids])
     days = _days(the_car, builds, on)
-    report = _judged(lambda: api.check(the_car, editions, on=days, build=builds, classes=classes))
+    report = api.check(the_car, editions, on=days, build=builds, classes=classes)
+    judged = {row.class_id for row in report.rows}
+    for each in classes:
+        if each not in judged:
+            raise _not_then(each, list(days.values()))
     if as_json:
         from tarebook.show.report_json import report_document
 
@@ -83,9 +87,8 @@ def removals(
     """What may come out of the car in one class, and what may not."""
     from tarebook import api
 
-    the_car, editions, day = _asked(car, rules, class_id, build, on)
-    edition = _edition_of(class_id, editions, day)
-    rows = _judged(lambda: api.removals(the_car, editions, class_id, on=day, build=build))
+    the_car, editions, edition, day = _asked(car, rules, class_id, build, on)
+    rows = api.removals(the_car, editions, class_id, on=day, build=build)
     if as_json:
         from tarebook.show.removals import removals_document
 
@@ -113,27 +116,28 @@ def why(
 ) -> None:
     """Why: every rule that was considered, which one decided, and why."""
     from tarebook import api
-    from tarebook.show.why import explain
+    from tarebook.show.why import explain, spoken
 
-    the_car, editions, day = _asked(car, rules, class_id, build, on)
-    prepared, before, situation = _judged(lambda: api.facing(the_car, editions, class_id, on=day, build=build))
+    the_car, editions, _, day = _asked(car, rules, class_id, build, on)
+    prepared, before, situation = api.facing(the_car, editions, class_id, on=day, build=build)
     lines = explain(prepared, before, situation, about)
     if lines is None:
         from tarebook.names import did_you_mean
 
-        clauses = [rule.clause for rule in prepared.deciding]
-        hint = did_you_mean(about or "", [*the_car.inventory.parts, *clauses])
-        raise Refused(f'"{about}" is neither a part of {car} nor a clause of class {class_id}. {hint}'.rstrip())
+        hint = did_you_mean(about or "", [*the_car.inventory.parts, *(cite.clause for cite in spoken(prepared))])
+        sentence = f'"{about}" is neither a part of {car} nor a clause of class {class_id}.'
+        raise Refused(f"{sentence} {hint[:1].upper()}{hint[1:]}".rstrip())
     print("\n".join(lines))
 
 
 def _asked(
     car: Path, rules: list[Path] | None, class_id: str, build: str, on: str | None
-) -> "tuple[Car, list[RuleSet], datetime.date]":
+) -> "tuple[Car, list[RuleSet], RuleSet, datetime.date]":
     the_car, editions = _read(car, rules)
     _known("build", [build], the_car.inventory.build_names())
     _known("class", [class_id], [name for each in editions for name in each.class_ids])
-    return the_car, editions, _days(the_car, [build], on)[build]
+    day = _days(the_car, [build], on)[build]
+    return the_car, editions, _edition_of(class_id, editions, day), day
 
 
 def _read(car: Path, rules: list[Path] | None) -> "tuple[Car, list[RuleSet]]":
@@ -149,7 +153,7 @@ def _read(car: Path, rules: list[Path] | None) -> "tuple[Car, list[RuleSet]]":
     except MistakesFound as found:
         mistakes.extend(found.mistakes)
     seen: set[Path] = set()
-    for path in rules or [_rules_nearby(car)]:
+    for path in rules or _rules_nearby(car):
         try:
             for edition in load_rules(path):
                 if Path(edition.source.name).resolve() not in seen:
@@ -159,14 +163,13 @@ def _read(car: Path, rules: list[Path] | None) -> "tuple[Car, list[RuleSet]]":
             mistakes.extend(found.mistakes)
     if mistakes or the_car is None:
         raise MistakesFound(tuple(mistakes))
+    if not editions:
+        raise Refused("Which rules? Name a rule-set file or a folder of them: --rules PATH.")
     return the_car, editions
 
 
-def _rules_nearby(car: Path) -> Path:
-    for folder in (car.parent / "rulesets", Path("rulesets")):
-        if folder.is_dir():
-            return folder
-    raise Refused("Which rules? Name a rule-set file or a folder of them: --rules PATH.")
+def _rules_nearby(car: Path) -> list[Path]:
+    return [folder for folder in (car.parent / "rulesets", Path("rulesets")) if folder.is_dir()][:1]
 
 
 def _known(what: str, asked: list[str], known: Any) -> list[str]:
@@ -177,7 +180,7 @@ def _known(what: str, asked: list[str], known: Any) -> list[str]:
 
             hint = did_you_mean(each, names) or f"There are: {', '.join(names)}."
             raise Refused(f'There is no {what} "{each}". {hint[0].upper()}{hint[1:]}')
-    return asked
+    return list(dict.fromkeys(asked))
 
 
 def _days(car: "Car", builds: list[str], on: str | None) -> "dict[str, datetime.date]":
@@ -198,22 +201,24 @@ def _days(car: "Car", builds: list[str], on: str | None) -> "dict[str, datetime.
 def _edition_of(class_id: str, editions: "list[RuleSet]", day: "datetime.date") -> "RuleSet":
     from tarebook import api
 
-    chosen: list[RuleSet] = _judged(lambda: api.editions_on(editions, day))
-    return next(each for each in chosen if class_id in each.class_ids)
+    chosen = api.editions_on(editions, day)
+    having = [each for each in chosen if class_id in each.class_ids]
+    if not having:
+        raise _not_then(class_id, [day])
+    if len(having) > 1:
+        books = " and ".join(each.id for each in having)
+        raise Refused(f'Books {books} each have a class "{class_id}". Name the one that you mean: --rules PATH.')
+    return having[0]
 
 
-def _judged(question: Any) -> Any:
-    """Ask the engine; a day that no edition covers is a wrong request."""
-    from tarebook.api import NotInForce
-
-    try:
-        return question()
-    except NotInForce as error:
-        raise Refused(str(error)) from None
+def _not_then(class_id: str, days: "list[datetime.date]") -> Refused:
+    listed = " or ".join(dict.fromkeys(day.isoformat() for day in days))
+    return Refused(f'No edition in force on {listed} has a class "{class_id}". Name another day: --on DATE.')
 
 
 def _print_json(document: Any) -> None:
     import json
 
-    json.dump(document, sys.stdout, indent=1, ensure_ascii=False, allow_nan=False)
+    # In ASCII: a terminal acts on some of the other characters, and not every encoding has them all.
+    json.dump(document, sys.stdout, indent=1, allow_nan=False)
     print()

@@ -1,7 +1,10 @@
 """The application: its commands, and what becomes of an error."""
 
 import gc
+import io
+import os
 import sys
+from contextlib import suppress
 from typing import Annotated
 
 import typer
@@ -47,49 +50,69 @@ def _options(
 def main() -> None:
     """Run the command line and leave with its exit status."""
     gc.disable()  # a command lives for a moment; collecting on the way only delays the answer
-    sys.exit(run())
+    output = sys.stdout
+    if isinstance(output, io.TextIOWrapper):
+        output.reconfigure(errors="backslashreplace")  # a letter that the reader's encoding lacks stops no answer
+    status = run()
+    try:
+        output.flush()
+    except OSError:
+        # What could not be written never will be; the interpreter must not try again on its way out.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), output.fileno())
+    sys.exit(status)
 
 
 def run(arguments: list[str] | None = None) -> int:
     """Run the command line; the exit status comes back. Nothing is raised."""
     try:
-        return _status(app(arguments, standalone_mode=True))
-    except SystemExit as left:
-        return _status(left.code)
-    except Refused as refused:
-        print(refused, file=sys.stderr)
-        return WRONG
+        status = _command(arguments)
+        sys.stdout.flush()
     except BrokenPipeError:
-        # The reader of our output has left; that is no defect.
-        sys.stderr.close()
-        return BROKEN_PIPE
+        return BROKEN_PIPE  # the reader of our output has left; that is no defect
     except KeyboardInterrupt:
         return INTERRUPTED
     except Exception as error:
-        return _defect(error)
+        status, text = _explained(error)
+        with suppress(OSError):
+            print(text, file=sys.stderr)
+    return status
 
 
+def _command(arguments: list[str] | None) -> int:
+    try:
+        app(arguments, prog_name="tarebook", standalone_mode=True)
+    except SystemExit as left:
+        if isinstance(left.__context__, BrokenPipeError):
+            raise left.__context__ from None  # else it would leave with 1, which means "not eligible"
+        return left.code if isinstance(left.code, int) else 0
+    return 0
+
+
+MOST_MISTAKES = 50  # that are printed: beyond these, nobody reads on
 BROKEN_PIPE = 141
 INTERRUPTED = 130
 
 
-def _status(code: object) -> int:
-    return code if isinstance(code, int) else 0
+def _explained(error: Exception) -> tuple[int, str]:
+    """The exit status for an error, and what to say of it."""
+    from tarebook.rules.reading import NotInForce
+    from tarebook.toml_source import MistakesFound, render, show_plain
 
-
-def _defect(error: Exception) -> int:
-    from tarebook.toml_source import MistakesFound, render
-
+    if isinstance(error, (Refused, NotInForce)):
+        return WRONG, show_plain(str(error))
     if isinstance(error, MistakesFound):
-        print("\n".join(render(mistake) for mistake in error.mistakes), file=sys.stderr)
-        return WRONG
+        shown = [render(mistake) for mistake in error.mistakes[:MOST_MISTAKES]]
+        more = len(error.mistakes) - len(shown)
+        return WRONG, "\n".join([*shown, f"... and {more:,} more"] if more else shown)
+    if isinstance(error, OSError):
+        what = error.filename if isinstance(error.filename, str) else "the output"
+        return WRONG, show_plain(f"{what} cannot be used: {error.strerror}. Name another place.")
     last = error.__traceback__
     while last is not None and last.tb_next is not None:
         last = last.tb_next
     place = f"{last.tb_frame.f_globals.get('__name__', '?')}:{last.tb_lineno}" if last is not None else "?"
-    print(
+    return (
+        BROKEN,
         f"tarebook: a defect of this program, not of your files: {type(error).__name__} at {place}. "
         "Please report it with the command that you gave.",
-        file=sys.stderr,
     )
-    return BROKEN

@@ -18,13 +18,15 @@ def demo(
 
     from tarebook.api import check, load_car, load_rules
     from tarebook.show.report import TextReport
+    from tarebook.toml_source import show_plain
 
     car, rules = folder / "car.toml", folder / "rulesets"
     _write_new({car: _packaged("demo/car.toml"), **{rules / name: text for name, text in _rule_sets().items()}})
-    print(f"Written: {car} and {rules}: a car and three clubs, all invented, to look at and to change.")
+    named = show_plain(str(car))
+    print(f"Written: {named} and {show_plain(str(rules))}: a car and three clubs, all invented, to look at and change.")
     print("The reasons behind each verdict, and what may still come out:")
-    print(f"  tarebook check {car}")
-    print(f"  tarebook removals {car} road-modified\n")
+    print(f"  tarebook check {named}")
+    print(f"  tarebook removals {named} road-modified\n")
     the_car, editions = load_car(car), load_rules(rules)
     today = datetime.date.today()
     days = {build.id: build.date or today for build in the_car.file.build} | {"now": today, "planned": today}
@@ -44,9 +46,11 @@ def new(
     ] = None,
 ) -> None:
     """Write a commented file to begin with."""
+    from tarebook.toml_source import show_plain
+
     target = path or Path(f"{which}.toml")
     _write_new({target: _packaged(f"starters/{which}.toml")})
-    print(f"Written: {target}. Its comments say what to fill in.")
+    print(f"Written: {show_plain(str(target))}. Its comments say what to fill in.")
 
 
 def schema(

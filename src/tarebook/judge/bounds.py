@@ -1,9 +1,7 @@
 """Bounds on a part as it ends up: each bound tests a subject, and says where an unknown particular matters."""
 
-from abc import ABC, abstractmethod
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, NamedTuple, Protocol
 
 from tarebook.car.changes import Change
 from tarebook.fact_values import Value
@@ -17,10 +15,11 @@ Measure = Literal["weighs", "weight_removed", "share_of_original", "share_remove
 Range = tuple[tuple[tuple[Fraction, bool], ...], tuple[tuple[Fraction, bool], ...]]
 DRIVER_AT = Unknown("part", "driver.seat_at")
 WHEELBASE = Unknown("fact", "wheelbase")
+MODEL_YEAR = Unknown("fact", "model_year")
+ANY_YEAR = Fraction(2000)
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(NamedTuple):
     """A part under bounds.
 
     Attributes:
@@ -43,14 +42,12 @@ def subject_of(change: Change) -> Subject:
     return Subject(change.new[0], change.new, change.old, added=change.action == "fit")
 
 
-class Bound(ABC):
+class Bound(Protocol):
     """One bound of a `part` table."""
 
-    @abstractmethod
     def test(self, view: View, subject: Subject) -> Answer:
         """Whether the subject keeps it."""
 
-    @abstractmethod
     def cut(self, situation: Situation, subject: Subject, cuts: Cuts) -> None:
         """Note where an unknown particular of the subject makes a difference."""
 
@@ -121,8 +118,7 @@ def _edges(limits: Range) -> list[Fraction]:
     return [edge for side in limits for edge, _ in side]
 
 
-@dataclass(frozen=True, slots=True)
-class MassBound(Bound):
+class MassBound(NamedTuple):
     """A bound on the mass of the part, or on how it compares with the part that was there before."""
 
     measure: Measure
@@ -223,8 +219,7 @@ def _mass_of(situation: Situation, subject: Subject) -> Unknown:
     return Unknown("part", f"{end}.mass", lightened[0] if lightened else "")
 
 
-@dataclass(frozen=True, slots=True)
-class OriginBound(Bound):
+class OriginBound(NamedTuple):
     origin: str
 
     def test(self, view: View, subject: Subject) -> Answer:
@@ -239,8 +234,7 @@ class OriginBound(Bound):
         """The origin is never unknown."""
 
 
-@dataclass(frozen=True, slots=True)
-class MaterialBound(Bound):
+class MaterialBound(NamedTuple):
     names: tuple[str, ...] | None
     banned: bool = False
     as_original: bool = False
@@ -295,8 +289,7 @@ def _place_along(situation: Situation, part_id: str) -> Fraction | None:
     return part.at.value if part is not None and part.at is not None else None
 
 
-@dataclass(frozen=True, slots=True)
-class LengthBound(Bound):
+class LengthBound(NamedTuple):
     """A bound on the thickness, or on the distance behind the front axle."""
 
     what: Literal["thickness", "at"]
@@ -328,8 +321,7 @@ def _as_number(value: Value | None) -> Fraction | None:
     return value
 
 
-@dataclass(frozen=True, slots=True)
-class BehindDriver(Bound):
+class BehindDriver(NamedTuple):
     def test(self, view: View, subject: Subject) -> Answer:
         seat = _seat(view.situation)
         if seat is None:
@@ -363,8 +355,7 @@ def _cut_against(situation: Situation, subject: Subject, cuts: Cuts, other: Unkn
             cuts.pair(unknown, other, Fraction(1), Fraction(0))
 
 
-@dataclass(frozen=True, slots=True)
-class WithinWheelbase(Bound):
+class WithinWheelbase(NamedTuple):
     def test(self, view: View, subject: Subject) -> Answer:
         wheelbase = _as_number(view.stated("wheelbase", False))
         answer: Answer = True
@@ -381,8 +372,7 @@ class WithinWheelbase(Bound):
         _cut_against(situation, subject, cuts, WHEELBASE, _as_number(situation.facts.get("wheelbase")))
 
 
-@dataclass(frozen=True, slots=True)
-class YearsBound(Bound):
+class YearsBound(NamedTuple):
     """The part was made or homologated for the car's model year; two years are the first and the last."""
 
     def test(self, view: View, subject: Subject) -> Answer:
@@ -390,29 +380,40 @@ class YearsBound(Bound):
         for part_id in subject.ends or (subject.name,):
             years = _years(view.situation, part_id)
             if years is None:
-                listed = view.ask(Unknown("part", f"{part_id}.years"))
-                answer = both(answer, None if listed is None else bool(listed))
-                continue
+                listed = _as_number(view.ask(Unknown("part", f"{part_id}.years")))
+                years = None if listed is None else frozenset((listed,))
             year = _as_number(view.stated("model_year", False))
+            if years is None:
+                answer = both(answer, None)
+                continue
             answer = both(answer, None if year is None else year in years)
         return answer
 
     def cut(self, situation: Situation, subject: Subject, cuts: Cuts) -> None:
-        for part_id in subject.ends:
-            cuts.at(Unknown("fact", "model_year"), map(Fraction, _years(situation, part_id) or ()))
+        known = _as_number(situation.facts.get("model_year"))
+        for part_id in subject.ends or (subject.name,):
+            years = _years(situation, part_id)
+            if years is not None:
+                cuts.at(MODEL_YEAR, years)
+                continue
+            # One year, tried at every value of the model year, stands for all lists of years.
+            unknown = Unknown("part", f"{part_id}.years")
+            cuts.at(unknown, [ANY_YEAR if known is None else known])
+            if known is None:
+                cuts.at(MODEL_YEAR, [ANY_YEAR])
+                cuts.pair(unknown, MODEL_YEAR, Fraction(1), Fraction(0))
 
 
-def _years(situation: Situation, part_id: str) -> frozenset[int] | None:
+def _years(situation: Situation, part_id: str) -> frozenset[Fraction] | None:
     part = situation.inventory.parts.get(part_id)
     if part is None or part.years is None:
         return None
     if len(part.years) == 2:
-        return frozenset(range(min(part.years), max(part.years) + 1))
-    return frozenset(part.years)
+        return frozenset(map(Fraction, range(min(part.years), max(part.years) + 1)))
+    return frozenset(map(Fraction, part.years))
 
 
-@dataclass(frozen=True, slots=True)
-class ApprovalBound(Bound):
+class ApprovalBound(NamedTuple):
     """The part has one of these approvals."""
 
     names: tuple[str, ...]
@@ -433,8 +434,7 @@ class ApprovalBound(Bound):
         """Each approval is had or not."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceBound(Bound):
+class PlaceBound(NamedTuple):
     """The part sits in one of these places, each a kind."""
 
     kinds: tuple[str, ...]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from tarebook.fact_values import Value
 from tarebook.facts import Fact
 from tarebook.judge.components import Component, Outcome
-from tarebook.judge.cutting import cut_condition, cut_limit_forms
+from tarebook.judge.cutting import cut_conditions, cut_limit_forms
 from tarebook.judge.decision_diagrams import Diagram, Diagrams, TooMany
 from tarebook.judge.prepared import PreparedClass
 from tarebook.judge.situation import Situation
@@ -20,8 +20,12 @@ class Answered:
     """A question with every outcome that some completion gives it, and how bad each completion is."""
 
     component: Component
-    outcomes: dict[Outcome, dict[Unknown, Value]]  # each with a completion that gives it
+    cases: list[tuple[Outcome, dict[Unknown, Value]]]  # each outcome, with a completion that gives it
     diagram: Diagram
+
+    @property
+    def outcomes(self) -> list[Outcome]:
+        return [outcome for outcome, _ in self.cases]
 
 
 class Completions:
@@ -50,10 +54,10 @@ class Completions:
     def _answer(self, component: Component) -> Answered:
         outcome = component.outcome(self._plain)
         if outcome is not None:
-            return Answered(component, {outcome: {}}, outcome.bad)
+            return Answered(component, [(outcome, {})], outcome.bad)
         outcomes: dict[Outcome, dict[Unknown, Value]] = {}
         diagram = self._split(component, {}, outcomes)
-        return Answered(component, outcomes, diagram)
+        return Answered(component, list(outcomes.items()), diagram)
 
     def _split(
         self, component: Component, trial: dict[Unknown, Value], outcomes: dict[Outcome, dict[Unknown, Value]]
@@ -76,12 +80,11 @@ class Completions:
     def _all_cuts(self) -> Cuts:
         if self._cuts is None:
             self._cuts = cuts = Cuts()
-            for node, counted in self._prepared.nodes:
-                cut_condition(node, counted, self._prepared, self._situation, cuts)
+            cut_conditions(self._prepared, self._situation, cuts)
             cut_limit_forms(self._prepared, self._situation, cuts)
             for question in self._components:
                 question.cut(self._situation, cuts)
-            cuts.close()
+            cuts.close(self._facts)
             for question in self._components:
                 question.cut(self._situation, cuts)
         return self._cuts

@@ -4,7 +4,9 @@ A question is put to a view. Its outcome is None while it hangs on something unk
 """
 
 from abc import ABC, abstractmethod
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from tarebook.car.changes import Change
 from tarebook.judge.bounds import Subject, keeps, subject_of
@@ -18,8 +20,7 @@ from tarebook.judge.wording import GERUND, PAST, kind_title, listed, part_title
 from tarebook.kinds import covers
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """How a question came out in one completion: how bad, and what decided. `result` is None where the rule does
     not come into play; its question puts the rest into words when somebody wants to read them."""
 
@@ -38,7 +39,7 @@ class Outcome:
 NOT_IN_PLAY = Outcome(FINE, None)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class Component(ABC):
     """One question.
 
@@ -77,7 +78,7 @@ class Component(ABC):
         return
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class ChangeQuestion(Component):
     """May this change be made?"""
 
@@ -129,6 +130,9 @@ class ChangeQuestion(Component):
         return ()
 
     def cut(self, situation: Situation, cuts: Cuts) -> None:
+        change = self.change
+        if self.prepared.settled.get((change.action, change.kind, change.things, change.whole)) is not None:
+            return
         view = View(situation, self.prepared.counts, {})
         subject = subject_of(self.change)
         for kind in self.prepared.decided_kinds(self.change):
@@ -156,7 +160,7 @@ def inside(name: str) -> str:
     return name[0].lower() + name[1:] if name[:1].isupper() and name[1:2].islower() else name
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class NeedQuestion(Component):
     """Is what must be on the car there?"""
 
@@ -203,6 +207,8 @@ class NeedQuestion(Component):
         return (self.rule,)
 
     def cut(self, situation: Situation, cuts: Cuts) -> None:
+        if not self.rule.bounds:
+            return
         for kind in self.kinds:
             for part_id in situation.inventory.parts:
                 if part_id in situation.configuration.on and covers(kind, situation.inventory.parts[part_id].kind):
@@ -266,7 +272,7 @@ def _bounded(rule: WholeRule, kind: str, view: View) -> Answer:
     return answer
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class StripQuestion(Component):
     """Is what must not be on the car gone?"""
 
@@ -299,7 +305,7 @@ class StripQuestion(Component):
         return (self.rule,)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class MustQuestion(Component):
     """`enter` and `require`: is the car as the clause wants it?"""
 
@@ -330,7 +336,7 @@ class MustQuestion(Component):
         return (self.rule,)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False, repr=False)
 class FinishQuestion(Component):
     """Is a finish owed, and done?"""
 
@@ -375,29 +381,37 @@ class FinishQuestion(Component):
 
 def questions(prepared: PreparedClass, situation: Situation) -> list[Component]:
     """All questions of a class about a build, but for its limits."""
-    found: list[Component] = []
-    for change in situation.changes:
-        found.append(
-            ChangeQuestion(part=change.part, kind=change.kind, does=change.action, change=change, prepared=prepared)
-        )
-    for form in ("enter", "require"):
-        found.extend(MustQuestion(form, rule=rule) for rule in prepared.whole[form])
-    for rule in prepared.whole["need"]:
-        if rule.rule.at_least is None:
-            for kind in rule.rule.kinds:
-                found.append(NeedQuestion(kind=kind, rule=rule, kinds=(kind,), at_least=1, prepared=prepared))
-        else:
-            kinds = tuple(rule.rule.kinds)
-            found.append(NeedQuestion(rule=rule, kinds=kinds, at_least=rule.rule.at_least, prepared=prepared))
-    for rule in prepared.whole["strip"]:
-        for kind in rule.rule.kinds:
-            found.append(StripQuestion(kind=kind, rule=rule))
+    found: list[Component] = [
+        ChangeQuestion(part=change.part, kind=change.kind, does=change.action, change=change, prepared=prepared)
+        for change in situation.changes
+    ]
+    if "questions" not in prepared.standing:
+        prepared.standing["questions"] = list(_standing_questions(prepared))
+    standing = prepared.standing["questions"]
+    assert isinstance(standing, list)
+    found.extend(standing)
     if prepared.whole["finish"]:
         referring = _referring(prepared, situation)
         for rule in prepared.whole["finish"]:
             changes = tuple(referring.get(rule.rule.id, ()))
             found.append(FinishQuestion(kind=rule.rule.area, rule=rule, referring=changes, prepared=prepared))
     return found
+
+
+def _standing_questions(prepared: PreparedClass) -> Iterator[Component]:
+    for form in ("enter", "require"):
+        for rule in prepared.whole[form]:
+            yield MustQuestion(form, rule=rule)
+    for rule in prepared.whole["need"]:
+        if rule.rule.at_least is None:
+            for kind in rule.rule.kinds:
+                yield NeedQuestion(kind=kind, rule=rule, kinds=(kind,), at_least=1, prepared=prepared)
+        else:
+            kinds = tuple(rule.rule.kinds)
+            yield NeedQuestion(rule=rule, kinds=kinds, at_least=rule.rule.at_least, prepared=prepared)
+    for rule in prepared.whole["strip"]:
+        for kind in rule.rule.kinds:
+            yield StripQuestion(kind=kind, rule=rule)
 
 
 def _referring(prepared: PreparedClass, situation: Situation) -> dict[str, list[Change]]:

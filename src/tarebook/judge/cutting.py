@@ -9,30 +9,27 @@ from tarebook.fact_values import Value
 from tarebook.judge.prepared import PreparedClass
 from tarebook.judge.situation import Situation
 from tarebook.judge.unknowns import Cuts, Unknown
-from tarebook.rules.conditions import Aged, AsMade, Bounds, IsOneOf, Node, Within, walk
+from tarebook.rules.conditions import Aged, AsMade, Bounds, IsOneOf, Within
 from tarebook.rules.limits import Banded, ByCase
 
 MOST_FACTORS = 6
 
 
-def cut_condition(node: Node, counted: bool, prepared: PreparedClass, situation: Situation, cuts: Cuts) -> None:
-    """Note every value at which a condition changes its answer, of facts that are unknown."""
-    for each in walk(node):
-        if isinstance(each, (IsOneOf, Aged)) and _is_known(each.fact, situation):
+def cut_conditions(prepared: PreparedClass, situation: Situation, cuts: Cuts) -> None:
+    """Note every value at which a condition of the class changes its answer, of facts that are unknown."""
+    for fact, tests in prepared.fact_tests.items():
+        if _is_known(fact, situation):
             continue
-        if isinstance(each, IsOneOf):
-            _cut_values(each.fact, each.values, counted, prepared, cuts)
-        elif isinstance(each, Within):
-            others = [edge.fact for edge, _ in _edges(each.bounds) if isinstance(edge, AsMade)]
-            if all(_is_known(fact, situation) for fact in (each.fact, *others)):
-                continue
-            if prepared.facts[each.fact].type == "date":
-                edges = [edge for edge, _ in _edges(each.bounds)]
-                _cut_days(each.fact, (int(edge) for edge in edges if isinstance(edge, Fraction)), cuts)
+        for test, counted in tests:
+            if isinstance(test, IsOneOf):
+                _cut_values(fact, test.values, counted, prepared, cuts)
+            elif isinstance(test, Aged):
+                _cut_ages(test, situation, cuts)
+            elif prepared.facts[test.fact].type == "date":
+                edges = [edge for edge, _ in _edges(test.bounds)]
+                _cut_days(fact, (int(edge) for edge in edges if isinstance(edge, Fraction)), cuts)
             else:
-                _cut_bounds(each, counted, prepared, situation, cuts)
-        elif isinstance(each, Aged):
-            _cut_ages(each, situation, cuts)
+                _cut_bounds(test, counted, prepared, situation, cuts)
 
 
 def _is_known(fact: str, situation: Situation) -> bool:

@@ -6,6 +6,7 @@ from typing import Literal
 
 from tarebook.car.changes import Change
 from tarebook.judge.bounds import keeps, subject_of
+from tarebook.judge.conditions import always
 from tarebook.judge.prepared import DecidingRule, PreparedClass
 from tarebook.judge.view import Answer, View, both
 
@@ -41,30 +42,47 @@ class Decision:
 class Decided:
     """How a change is decided for all its kinds: the strictest decision stands, the duties add up."""
 
-    change: Change
     standing: Decision
-    decisions: tuple[Decision, ...]
     duties: frozenset[str]
 
 
 def decide_change(change: Change, prepared: PreparedClass, view: View) -> Decided | None:
     """The decision on a change; None if it hangs on something unknown that the view has no value for."""
+    parts = view.situation.inventory.parts
+    if not prepared.has_fixings or parts[change.part].belongs_to is None:
+        sort = (change.action, change.kind, change.things, change.whole)
+        if sort not in prepared.settled:
+            prepared.settled[sort] = _settle(change, prepared, view)
+        settled = prepared.settled[sort]
+        if settled is not None:
+            assert isinstance(settled, Decided)
+            return settled
     key = ("change", id(change))
     if key in view.memo:
         known = view.memo[key]
         assert known is None or isinstance(known, Decided)
         return known
-    decisions = [decide_kind(change, kind, prepared, view) for kind in prepared.decided_kinds(change)]
-    answer: Decided | None = None
-    sound = [decision for decision in decisions if decision is not None]
-    if len(sound) == len(decisions):
-        standing = max(sound, key=lambda decision: STRICTNESS[decision.ruling])
-        duties = frozenset(
-            name for decision in sound for rule in decision.deciding if not rule.ban for name in rule.finish
-        )
-        answer = Decided(change, standing, tuple(sound), duties)
-    view.memo[key] = answer
+    answer = view.memo[key] = _decide(change, prepared, view)
     return answer
+
+
+def _settle(change: Change, prepared: PreparedClass, view: View) -> Decided | None:
+    """The decision, where no rule that speaks of such a change has a condition: it is the same in every build."""
+    for kind in prepared.decided_kinds(change):
+        for rule, _ in prepared.matching(change.action, kind):
+            if rule.test is not always or rule.bounds:
+                return None
+    return _decide(change, prepared, view)
+
+
+def _decide(change: Change, prepared: PreparedClass, view: View) -> Decided | None:
+    decisions = [decide_kind(change, kind, prepared, view) for kind in prepared.decided_kinds(change)]
+    sound = [decision for decision in decisions if decision is not None]
+    if len(sound) != len(decisions):
+        return None
+    standing = max(sound, key=lambda decision: STRICTNESS[decision.ruling])
+    duties = frozenset(name for decision in sound for rule in decision.deciding if not rule.ban for name in rule.finish)
+    return Decided(standing, duties)
 
 
 def decide_kind(change: Change, kind: str, prepared: PreparedClass, view: View) -> Decision | None:

@@ -19,10 +19,11 @@ class CarBeforeBook:
     """A car as one book sees it; ask it for the situation of each build.
 
     Raises MistakesFound if a fact that the book declares is stated with a value that does not fit it, or a kind of
-    the car's own is not one that can be added to the book's. `adopted` are kinds that other books declare.
+    the car's own is not one that can be added to the book's. `adopted` are kinds that other books declare; a
+    `ledger` may be shared between books.
     """
 
-    def __init__(self, car: Car, rules: RuleSet, adopted: tuple[Kind, ...] = ()) -> None:
+    def __init__(self, car: Car, rules: RuleSet, adopted: tuple[Kind, ...] = (), ledger: Ledger | None = None) -> None:
         self.car = car
         self.rules = rules
         tree = rules.tree
@@ -30,7 +31,7 @@ class CarBeforeBook:
         if new:
             tree = tree.extended(new.values())
         self.presence = Presence(car.inventory, tree)
-        self.ledger = Ledger(car.inventory)
+        self.ledger = ledger or Ledger(car.inventory)
         self._mistakes: list[Mistake] = []
         stated = self._typed(car.file.facts, ("facts",))
         if car.file.car.model_year is not None:

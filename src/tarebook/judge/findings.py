@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Verdict = Literal["eligible", "not-eligible", "too-close", "undecided"]
 Result = Literal["violation", "undecided", "owed", "allowed", "met", "ask", "too-close"]
@@ -48,8 +48,7 @@ class Finding:
     duties: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class LimitAnswer:
+class LimitAnswer(NamedTuple):
     """One limit of a class, in kg; None where something cannot be computed.
 
     `margin_kg` is positive on the legal side; `margin_low_kg` to `margin_high_kg` is its 95 % interval, and
@@ -94,8 +93,7 @@ class Row:
         return self.put_into_words()
 
 
-@dataclass(frozen=True, slots=True)
-class BookUsed:
+class BookUsed(NamedTuple):
     """Which edition of which book a report stands on."""
 
     book: str
@@ -105,8 +103,7 @@ class BookUsed:
     sha256: str
 
 
-@dataclass(frozen=True, slots=True)
-class Receipt:
+class Receipt(NamedTuple):
     """What a report was made from, so that it can be made again."""
 
     tool_version: str

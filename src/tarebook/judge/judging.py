@@ -1,7 +1,6 @@
 """The engine: one class, one build, one day in; one row of the report out. It opens no file and reads no clock."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 
 from tarebook.judge.completing import MOST_CASES, Answered, Completions
 from tarebook.judge.components import Outcome, questions
@@ -85,6 +84,8 @@ def _settled_result(answered: Answered) -> Result | None:
     """The result that every completion shares, the most urgent where they differ but are equally bad."""
     if not isinstance(answered.diagram, int):
         return None
+    if len(answered.cases) == 1:
+        return answered.cases[0][0].result
     found = [
         outcome.result
         for outcome in answered.outcomes
@@ -209,7 +210,7 @@ def _limit_answer(answered: Answered) -> LimitAnswer | None:
         return None
     first, *others = limits
     if not others:
-        return first if isinstance(answered.diagram, int) else replace(first, verdict="undecided")
+        return first if isinstance(answered.diagram, int) else first._replace(verdict="undecided")
 
     def shared(name: str) -> float | None:
         value: float | None = getattr(first, name)

@@ -6,7 +6,7 @@ from itertools import product
 from typing import Any, Literal
 
 from tarebook.judge.components import NOT_IN_PLAY, Component, Outcome
-from tarebook.judge.conditions import prepare
+from tarebook.judge.conditions import always
 from tarebook.judge.cutting import factors
 from tarebook.judge.findings import BAD, CLOSE, FINE, OPEN, VERDICTS, LimitAnswer, Result
 from tarebook.judge.prepared import Cited, PreparedClass
@@ -16,9 +16,9 @@ from tarebook.judge.view import Test, View
 from tarebook.judge.wording import kind_title, plain_number
 from tarebook.kinds import covers
 from tarebook.quantities import Quantity
-from tarebook.rules.conditions import Node
+from tarebook.rules.classes import Placed
 from tarebook.rules.limits import Amount, Banded, ByCase, LimitSpec, Linear, SumOfAxles
-from tarebook.rules.models import AddedFact, Adjust
+from tarebook.rules.models import Adjust, FurtherLimit
 from tarebook.weight.ledger import MassAnswer, Missing, Weighed
 from tarebook.weight.measured import Measured, total
 from tarebook.weight.student import chance_below, quantile
@@ -36,6 +36,11 @@ Which = Literal[
 ]
 _RESULTS: dict[int, Result] = {FINE: "met", CLOSE: "too-close", BAD: "violation"}
 CAR_ALONE = Weighed()
+WEIGHED_KEYS = ("minimum", "maximum", "front_axle", "rear_axle")
+AXLES: tuple[tuple[str, Which, Which], ...] = (
+    ("front_axle", "front_axle", "front_axle_most"),
+    ("rear_axle", "rear_axle", "rear_axle_most"),
+)
 MOST_TRIALS = 2000
 NOT_COVERED = "not covered"
 
@@ -115,16 +120,10 @@ def evaluate(value: Value, view: View, *, affine: bool = False) -> Affine | str 
 
 
 def _figure(fact: str, view: View, affine: bool) -> Fraction | tuple[Fraction] | None:
-    """A figure; in affine mode, for one that is unknown itself, the factor that applies to it."""
+    """A figure; in affine mode, for one that is unknown itself, its rate as stated (the class may yet count it)."""
+    if affine and fact not in view.situation.facts:
+        return (Fraction(1),)
     figure = view.figure(fact, False)
-    if figure is None and affine:
-        probe = View(view.situation, view.counts, {**view.trial, Unknown("fact", fact): Fraction(1)})
-        factor = probe.figure(fact, False)
-        view.met.update(probe.met)
-        view.met.pop(Unknown("fact", fact), None)
-        if isinstance(factor, Fraction):
-            return (factor,)
-        return None
     assert figure is None or isinstance(figure, Fraction)
     return figure
 
@@ -279,7 +278,7 @@ class LimitQuestion(Component):
         key = ("mass", self.which.partition("_most")[0], self.weighed, parts)
         if self.which in ("minimum", "maximum"):
             key = ("mass", "total", self.weighed, parts)
-        if key not in situation.masses:
+        if key not in situation.configuration.masses:
             weighed = Weighed(
                 self.weighed.driver,
                 self.weighed.driver_counts_as,
@@ -289,11 +288,12 @@ class LimitQuestion(Component):
             )
             ledger, configuration = situation.ledger, situation.configuration
             if self.which in ("minimum", "maximum"):
-                situation.masses[key] = ledger.mass(configuration, weighed, situation.facts)
+                situation.configuration.masses[key] = ledger.mass(configuration, weighed, situation.facts)
             else:
                 axle: Literal["front", "rear"] = "front" if self.which.startswith("front") else "rear"
-                situation.masses[key] = ledger.axle_mass(axle, configuration, weighed, situation.facts)
-        return situation.masses[key]
+                situation.configuration.masses[key] = ledger.axle_mass(axle, configuration, weighed, situation.facts)
+        known: MassAnswer = situation.configuration.masses[key]
+        return known
 
     def open_question(self, situation: Situation) -> str:
         return f"Whether the {WHICH_NAMES[self.which].format('')} is kept"
@@ -319,7 +319,7 @@ class LimitQuestion(Component):
         edges = [mass.value + shift - reach, mass.value + shift + reach, mass.value + shift]
         for affine in self._affines(situation, cuts):
             for fact, at in _crossings(affine, edges):
-                cuts.at(Unknown("fact", fact), [at])
+                cuts.at(Unknown("fact", fact), (at / factor for factor in factors(fact, True, self.prepared)))
 
     def _mass_without_unknown_parts(self, situation: Situation) -> Measured | None:
         """The mass where the kinds that are only perhaps on are not: the one completion in which it is known."""
@@ -431,7 +431,7 @@ def mass_taken_off(kinds: tuple[str, ...], situation: Situation) -> MassAnswer:
         if change.old in seen:
             continue
         before = ledger.part_mass(change.old)
-        after = Measured(Fraction(0))
+        after = Measured(Fraction(0), {})
         if change.action == "lighten":
             lighter = ledger.part_mass(change.old, situation.configuration.lightened[change.old])
             if lighter is None:
@@ -463,55 +463,63 @@ def _ballast_on(situation: Situation) -> MassAnswer:
 
 def limit_questions(prepared: PreparedClass, situation: Situation, confidence: float) -> list[LimitQuestion]:
     """The limits of a class about a build."""
-    return _Limits(prepared, situation, confidence).all()
+    key = ("limits", confidence)
+    if key not in prepared.standing:
+        prepared.standing[key] = _Limits(prepared, confidence).all()
+    standing = prepared.standing[key]
+    assert isinstance(standing, list)
+    parts, on = situation.inventory.parts, situation.configuration.on
+    ballast = any(covers("ballast", parts[part].kind) for part in on)
+    return [question for question in standing if question.which != "ballast" or ballast]
 
 
 class _Limits:
-    def __init__(self, prepared: PreparedClass, situation: Situation, confidence: float) -> None:
+    def __init__(self, prepared: PreparedClass, confidence: float) -> None:
         self.prepared = prepared
-        self.situation = situation
         self.confidence = confidence
         self.weight = prepared.full.weight
         self.nodes = prepared.rules.nodes
         self.specs = prepared.rules.limits
 
     def all(self) -> list[LimitQuestion]:
-        found: list[LimitQuestion] = []
         stated = {key: entry.value for key, entry in self.weight.items()}
-        adjusts = stated.get("adjust") or []
         terms = {
             key: (entry.value, entry.path, entry.clause or "", entry.origin)
             for key, entry in self.weight.items()
-            if key in ("minimum", "maximum", "front_axle", "rear_axle")
+            if key in WEIGHED_KEYS
         }
-        found.extend(self._of_terms(terms, adjusts, stated, (), None, ()))
+        found = self._of_terms(terms, stated.get("adjust") or [], stated, stated.get("says") or "")
         ballast = self.weight.get("ballast")
-        on = any(
-            covers("ballast", self.situation.inventory.parts[part].kind) for part in self.situation.configuration.on
-        )
-        if ballast is not None and ballast.value.most is not None and on:
+        if ballast is not None and ballast.value.most is not None:
             cite = Cited(ballast.clause or "", "ballast", ballast.path, ballast.origin)
             value = Value(LimitSpec(Amount(ballast.value.most.value), None))
             found.append(self._question("ballast", cite, value, lower=False, stated={}))
         for placed in self.prepared.full.rules["limit"]:
-            limit = placed.rule
-            own = {name: getattr(limit, name) for name in limit.model_fields_set}
-            over = {
-                key: own.get(key) if own.get(key) is not None else stated.get(key)
-                for key in ("driver", "driver_counts_as", "co_driver", "fuel", "without", "allowance")
-            }
-            if own.get("driver") == "out":
-                over["driver_counts_as"] = None
-            terms = {
-                key: (own[key], (*placed.path, key), limit.clause, placed.origin)
-                for key in ("minimum", "maximum", "front_axle", "rear_axle")
-                if own.get(key) is not None
-            }
-            further = [(adjust, (*placed.path, "adjust", index)) for index, adjust in enumerate(limit.adjust or ())]
-            node = self.nodes.get((*placed.path, "if"))
+            found.extend(self._further(placed, stated))
+        return found
+
+    def _further(self, placed: Placed[FurtherLimit], stated: dict[str, Any]) -> list[LimitQuestion]:
+        limit = placed.rule
+        own = {name: getattr(limit, name) for name in limit.model_fields_set if getattr(limit, name) is not None}
+        taken = ("driver", "driver_counts_as", "co_driver", "fuel", "without", "allowance")
+        over = {key: own.get(key, stated.get(key)) for key in taken}
+        if own.get("driver") == "out":
+            over["driver_counts_as"] = None
+        if limit.taken_off is not None:
+            over = {"allowance": limit.allowance}
+        terms = {
+            key: (own[key], (*placed.path, key), limit.clause, placed.origin) for key in WEIGHED_KEYS if key in own
+        }
+        adjusts = [(adjust, (*placed.path, "adjust", index)) for index, adjust in enumerate(limit.adjust or ())]
+        found = self._of_terms(terms, adjusts, over, limit.says)
+        node = self.nodes.get((*placed.path, "if"))
+        for question in found:
+            question.test = self.prepared.book.test(placed.path)
+            if node is not None:
+                question.cite.nodes = (node, *question.cite.nodes)
             if limit.taken_off is not None:
-                over = {"allowance": limit.allowance}
-            found.extend(self._of_terms(terms, further, over, tuple(limit.taken_off or ()), node, limit.says))
+                question.which = "taken_off"
+                question.kinds = tuple(limit.taken_off)
         return found
 
     def _of_terms(
@@ -519,43 +527,33 @@ class _Limits:
         terms: dict[str, tuple[Any, Path, str, str]],
         adjusts: list[tuple[Adjust, Path]],
         stated: dict[str, Any],
-        taken_off: tuple[str, ...],
-        node: Node | None,
-        says: Any,
+        says: str,
     ) -> list[LimitQuestion]:
-        found = []
-        values: dict[str, Value] = {}
-        for key, word in (
-            ("front_axle", "least"),
-            ("rear_axle", "least"),
-            ("front_axle", "most"),
-            ("rear_axle", "most"),
-        ):
-            if key in terms and getattr(terms[key][0], word) is not None:
-                path = (*terms[key][1], word)
-                name = key if word == "least" else f"{key}_most"
-                values[name] = Value(self.specs[path], self._adjusts(adjusts, key if word == "least" else ""))
-        for key, word in (("minimum", ""), ("maximum", "_most")):
+        values: dict[Which, Value] = {}
+        paths: dict[Which, Path] = {}
+        for key, least, most in AXLES:
             if key in terms:
-                axles = tuple(
-                    values[f"{axle}{word}"] for axle in ("front_axle", "rear_axle") if f"{axle}{word}" in values
-                )
-                spec = self.specs[terms[key][1]]
-                values[key] = Value(
-                    spec, self._adjusts(adjusts, key), axles if isinstance(spec.form, SumOfAxles) else ()
-                )
-        for which in ("minimum", "maximum", "front_axle", "front_axle_most", "rear_axle", "rear_axle_most"):
-            if which not in values:
-                continue
-            _, path, clause, origin = terms[which.removesuffix("_most")]
-            nodes = tuple(self.nodes[(*at, "if")] for _, at in adjusts if (*at, "if") in self.nodes)
-            cite = Cited(clause, "limit", path, origin, says or "", nodes if node is None else (node, *nodes))
-            shown: Any = "taken_off" if taken_off else which
+                for name, word in ((least, "least"), (most, "most")):
+                    if getattr(terms[key][0], word) is not None:
+                        paths[name] = (*terms[key][1], word)
+                        values[name] = Value(self.specs[paths[name]], self._adjusts(adjusts, name))
+        for whole in ("minimum", "maximum"):
+            if whole in terms:
+                name = "minimum" if whole == "minimum" else "maximum"
+                paths[name] = terms[whole][1]
+                spec = self.specs[paths[name]]
+                both = tuple(least if whole == "minimum" else most for _, least, most in AXLES)
+                axles = tuple(values[axle] for axle in both) if isinstance(spec.form, SumOfAxles) else ()
+                values[name] = Value(spec, self._adjusts(adjusts, name), axles)
+        found = []
+        for which, value in values.items():
+            _, _, clause, origin = terms[which.removesuffix("_most")]
+            mine = [(adjust, path) for adjust, path in adjusts if adjust.of == which]
+            nodes = tuple(self.nodes[(*path, "if")] for _, path in mine if (*path, "if") in self.nodes)
+            words = " ".join(each for each in (says, *(adjust.says for adjust, _ in mine)) if each)
+            cite = Cited(clause, "limit", paths[which], origin, words, nodes)
             lower = which in ("minimum", "front_axle", "rear_axle")
-            question = self._question(shown, cite, values[which], lower=lower, stated=stated)
-            question.kinds = taken_off
-            question.test = prepare(node)
-            found.append(question)
+            found.append(self._question(which, cite, value, lower=lower, stated=stated))
         return found
 
     def _adjusts(self, adjusts: list[tuple[Adjust, Path]], of: str) -> tuple[PreparedAdjust, ...]:
@@ -563,12 +561,13 @@ class _Limits:
         for adjust, path in adjusts:
             if adjust.of != of:
                 continue
-            test = prepare(self.nodes.get((*path, "if")))
-            if isinstance(adjust.add, AddedFact):
-                most = adjust.add.most.value if adjust.add.most is not None else None
-                found.append(PreparedAdjust(test, Fraction(0), False, adjust.add.fact, most))
+            test = self.prepared.book.test(path)
+            added = adjust.add
+            if added.amount is not None:
+                found.append(PreparedAdjust(test, added.amount.value, added.amount.dimension != "mass", None, None))
             else:
-                found.append(PreparedAdjust(test, adjust.add.value, adjust.add.dimension == "mass/power", None, None))
+                most = added.most.value if added.most is not None else None
+                found.append(PreparedAdjust(test, Fraction(0), False, added.fact, most))
         return tuple(found)
 
     def _question(
@@ -584,7 +583,7 @@ class _Limits:
             lower=lower,
             prepared=self.prepared,
             confidence=self.confidence,
-            test=prepare(None),
+            test=always,
             weighed=Weighed(
                 stated.get("driver") or "out",
                 counts_as.value if counts_as is not None else None,

@@ -9,7 +9,7 @@ from tarebook.car.configurations import Configuration, Inventory
 from tarebook.car.presence import Presence, Unknowns
 from tarebook.fact_values import Value
 from tarebook.kinds import covers
-from tarebook.weight.ledger import Ledger, MassAnswer
+from tarebook.weight.ledger import Ledger
 
 EVENT_ACTIONS = {
     "removed": ("remove",),
@@ -36,7 +36,6 @@ class Situation:
     facts: dict[str, Value]
     assumed: frozenset[str]
     on: datetime.date
-    masses: dict[object, MassAnswer] = field(default_factory=dict)
     _fitted: dict[str, tuple[Unknowns, ...]] = field(default_factory=dict)
     _events: dict[tuple[str, str], bool] = field(default_factory=dict)
     _factory: dict[str, tuple[Unknowns, ...]] = field(default_factory=dict)

@@ -67,7 +67,7 @@ def trace_change(change: Change, prepared: PreparedClass, situation: Situation) 
     matters = support(answered.diagram)
     unknown = completions.names(matters)
     cases = []
-    for outcome, trial in answered.outcomes.items():
+    for outcome, trial in answered.cases:
         values = tuple((each.name, value) for each, value in trial.items() if _named(each, unknown))
         cases.append(Case(outcome, question.sentence(outcome, situation), values))
     bad = answered.diagram if isinstance(answered.diagram, int) else None

@@ -51,11 +51,17 @@ class Cuts:
         """`one` is compared with `times * other + plus`."""
         self._pairs.add((one, other, times, plus))
 
-    def close(self) -> None:
+    def close(self, facts: dict[str, Fact]) -> None:
         """Carry values over between unknown numbers that are compared with each other."""
+
+        def numbers(unknown: Unknown) -> list[Fraction]:
+            whole = unknown.sort == "fact" and facts[unknown.name].type == "count"
+            cuts = self._at.get(unknown, set())
+            return _whole_numbers(cuts) if whole else _numbers(cuts)
+
         for _ in range(min(len(self._pairs), 3)):
             for one, other, times, plus in self._pairs:
-                there, here = _numbers(self._at.get(other, set())), _numbers(self._at.get(one, set()))
+                there, here = numbers(other), numbers(one)
                 self.at(one, (times * each + plus for each in there))
                 if times:
                     self.at(other, ((each - plus) / times for each in here))

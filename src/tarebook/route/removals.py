@@ -131,6 +131,7 @@ class _Trials:
             on=on,
             lightened={name: form for name, form in configuration.lightened.items() if name in on},
             moved={name: move for name, move in configuration.moved.items() if name in on},
+            masses={},
         )
         return self.before.situation_of(tried, self.now.situation.on)
 

@@ -8,7 +8,6 @@ from tarebook.fact_values import NUMERIC_TYPES, FactError, read_value
 from tarebook.facts import BUILTIN, Fact
 from tarebook.kinds import KindTree
 from tarebook.names import did_you_mean
-from tarebook.quantities import Quantity
 from tarebook.rules.classes import (
     ClassInFull,
     Placed,
@@ -19,10 +18,11 @@ from tarebook.rules.classes import (
 )
 from tarebook.rules.conditions import RESERVED, ConditionReader, Node
 from tarebook.rules.limits import LimitReader, LimitSpec, Linear, SumOfAxles
-from tarebook.rules.models import AddedFact, Adjust, LimitForm, Rules, RulesFile, WeightTerms
+from tarebook.rules.models import Adjust, LimitForm, Rules, RulesFile, WeightTerms
 from tarebook.toml_source import Mistake, Source
 
 Path = tuple[str | int, ...]
+_MOST_NAMED = 8  # of the names on a circle
 WEIGHED_KEYS = ("minimum", "maximum", "front_axle", "rear_axle")
 
 
@@ -39,6 +39,7 @@ class RuleChecks:
         self.source = source
         self.tree = tree
         self.mistakes: list[Mistake] = []
+        self._told: set[Mistake] = set()
         self.facts: dict[str, Fact] = dict(BUILTIN)
         self._units = units
         self._own_facts()
@@ -77,7 +78,8 @@ class RuleChecks:
 
     def _note(self, path: Path, message: str, hint: str = "", *, key: bool = False) -> None:
         mistake = self.source.mistake(path, message, hint, key=key)
-        if mistake not in self.mistakes:
+        if mistake not in self._told:
+            self._told.add(mistake)
             self.mistakes.append(mistake)
 
     def _unknown(self, path: Path, what: str, name: str, known: Iterable[str]) -> None:
@@ -117,6 +119,9 @@ class RuleChecks:
                     f'the fact "{own.id}" is of type {own.type}, so it has no choices',
                     key=True,
                 )
+            for place, choice in enumerate(own.choices):
+                if choice in own.choices[:place]:
+                    self._note((*path, "choices", place), f'the choice "{choice}" is listed twice')
             fact = Fact(own.id, own.type, own.title, own.title, choices=tuple(own.choices))
             if own.default is not None:
                 try:
@@ -172,16 +177,21 @@ class RuleChecks:
     def _change_rule(self, form: str, rule: Any, path: Path, clauses: set[str]) -> None:
         self._kinds(rule.kinds, (*path, "kinds"))
         part = getattr(rule, "part", None)
-        if part is not None:
-            self._kinds(part.place, (*path, "part", "place"))
+        for index, kind in enumerate((part.place if part is not None else None) or ()):
+            where: Path = (*path, "part", "place")
+            self._conditions.kind_known(kind, (*where, index) if len(part.place) > 1 else where)
         if form == "need" and rule.at_least is not None and rule.at_least > len(rule.kinds):
             self._note(
                 (*path, "at_least"),
-                f"at_least asks for {rule.at_least}, but only {len(rule.kinds)} kinds are listed",
+                f"at_least asks for {rule.at_least} of {len(rule.kinds)}: list more kinds, or ask for fewer",
             )
         for index, clause in enumerate(rule.despite):
             if not any(clause_covers(clause, known) for known in clauses):
                 self._unknown((*path, "despite", index), "clause", clause, sorted(clauses))
+        if getattr(rule, "only", False) and rule.if_ is None and part is None:
+            self._note(
+                (*path, "only"), "only has no effect here: it forbids where `if` or `part` fails, and there is neither"
+            )
         if isinstance(getattr(rule, "ask", None), str) and not rule.ask.strip():
             self._note((*path, "ask"), "ask is a question for a person, and may not be empty")
 
@@ -212,8 +222,13 @@ class RuleChecks:
 
     def _adjust(self, adjust: Adjust, path: Path) -> None:
         self._condition(adjust, path)
-        if isinstance(adjust.add, AddedFact):
-            fact = self._conditions.fact_known(adjust.add.fact, (*path, "add", "fact"))
+        added = adjust.add
+        if (added.amount is None) == (added.fact is None):
+            self._note((*path, "add"), 'add is an amount, or names a fact: add = { fact = "success_mass" }')
+        if added.most is not None and added.fact is None:
+            self._note((*path, "add", "most"), "most caps what a fact adds; an amount needs none", key=True)
+        if added.fact is not None:
+            fact = self._conditions.fact_known(added.fact, (*path, "add", "fact"))
             if fact is not None and fact.type != "mass":
                 self._note((*path, "add", "fact"), f"{fact.id} is not a mass, so it cannot be added to a limit")
 
@@ -244,8 +259,10 @@ class RuleChecks:
             else:
                 line = line_of_classes(self.file, each.id)
                 last = line[-1][1]
-                if last.like == each.id:
-                    way = " is like ".join(f'"{name}"' for name in (*(one.id for _, one in line), each.id))
+                if last.like == each.id and place == min(index for index, _ in line):  # told once for each circle
+                    names = [f'"{one.id}"' for _, one in line]
+                    shown = [*names[:_MOST_NAMED], "..."] if len(names) > _MOST_NAMED else names
+                    way = " is like ".join([*shown, names[0]])
                     self._note((*path, "like"), f"these classes are like one another in a circle: {way}")
         groups = {group.id: group for group in self.file.group}
         for index, name in enumerate(each.uses):
@@ -313,8 +330,9 @@ class RuleChecks:
                         'add clause = "..." to its weight',
                     )
         driver = weight["driver"].value if "driver" in weight else None
-        if driver == "out" and "driver_counts_as" in weight:
-            self._note(weight["driver"].path, f'in class "{full.id}" the driver is out, yet counts as a mass')
+        counts_as = weight.get("driver_counts_as")
+        if driver == "out" and counts_as is not None and counts_as.rank.order <= weight["driver"].rank.order:
+            self._note(counts_as.path, f'in class "{full.id}" the driver is out, so counts as nothing')
         terms = {key: weight[key].value for key in WEIGHED_KEYS if key in weight}
         adjusts = weight["adjust"].value if "adjust" in weight else []
         self._adjusts_fit(full, terms, {key: weight[key].path for key in terms}, adjusts)
@@ -352,10 +370,17 @@ class RuleChecks:
             if adjust.of not in terms:
                 self._note(path, f'in class "{full.id}" there is no {adjust.of} to adjust')
                 continue
-            if isinstance(adjust.add, Quantity) and adjust.add.dimension == "mass/power":
-                spec = self.limits.get(paths[adjust.of])
-                if spec is None or not isinstance(spec.form, Linear) or not spec.form.per:
-                    self._note(path, f'in class "{full.id}" the {adjust.of} has no rate to change')
+            on_axle = adjust.of in ("front_axle", "rear_axle")
+            if on_axle and terms[adjust.of].least is None:
+                self._note(path, f'in class "{full.id}" the {adjust.of} has no least to adjust')
+            elif adjust.add.amount is not None and adjust.add.amount.dimension != "mass":
+                spec = self.limits.get((*paths[adjust.of], "least") if on_axle else paths[adjust.of])
+                if (
+                    spec is None
+                    or not isinstance(spec.form, Linear)
+                    or spec.form.rate_of != adjust.add.amount.dimension
+                ):
+                    self._note(path, f'in class "{full.id}" the {adjust.of} has no such rate to change')
 
 
 def _way_back(start: int, beats: dict[int, list[int]]) -> list[int]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, NamedTuple, TypeVar
 
 from tarebook.rules.conditions import Node
 from tarebook.rules.models import Class, Group, Rules, RulesFile, SilenceByAction
@@ -12,8 +12,7 @@ Path = tuple[str | int, ...]
 RULE_LISTS = ("limit", "counts", "enter", "require", "allow", "ban", "need", "strip", "finish", "ask")
 
 
-@dataclass(frozen=True, slots=True)
-class Rank:
+class Rank(NamedTuple):
     """Where a rule came from: the class itself before `like`, nearer classes before farther ones, groups last."""
 
     by_group: bool
@@ -24,8 +23,7 @@ class Rank:
         return (self.by_group, self.distance)
 
 
-@dataclass(frozen=True, slots=True)
-class Placed(Generic[T]):
+class Placed(NamedTuple, Generic[T]):
     """A rule where it stands in the file, and as it counts for one class."""
 
     rule: T
@@ -36,8 +34,7 @@ class Placed(Generic[T]):
     prevails: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class WeightKey:
+class WeightKey(NamedTuple):
     """One key of `weight`, with the clause under which it was stated."""
 
     value: Any

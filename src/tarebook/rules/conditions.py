@@ -6,10 +6,9 @@ typed, exact values (`Fraction` in base units, `date`, text, yes or no); `tarebo
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from tarebook.fact_values import NUMERIC_TYPES, QUANTITY_TYPES, FactError, Value, read_value
 from tarebook.facts import Fact
@@ -25,68 +24,58 @@ RESERVED = (*EVENTS, *COMBINERS)
 BOUND_WORDS = ("least", "most", "over", "under", "up_to")
 
 
-@dataclass(frozen=True, slots=True)
-class AsMade:
+class AsMade(NamedTuple):
     """A bound that is another figure of the car as it was made, plus something."""
 
     fact: str
     plus: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class Bounds:
+class Bounds(NamedTuple):
     """Lower and upper bounds: each a value and whether the value itself is left out."""
 
     lower: tuple[tuple[Fraction | AsMade, bool], ...] = ()
     upper: tuple[tuple[Fraction | AsMade, bool], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class All:
+class All(NamedTuple):
     parts: "tuple[Node, ...]"
 
 
-@dataclass(frozen=True, slots=True)
-class AnyOf:
+class AnyOf(NamedTuple):
     parts: "tuple[Node, ...]"
 
 
-@dataclass(frozen=True, slots=True)
-class Not:
+class Not(NamedTuple):
     part: "Node"
 
 
-@dataclass(frozen=True, slots=True)
-class ReadAsMade:
+class ReadAsMade(NamedTuple):
     """The same test, on the facts before any job's `sets`."""
 
     part: "Node"
 
 
-@dataclass(frozen=True, slots=True)
-class IsOneOf:
+class IsOneOf(NamedTuple):
     fact: str
     values: tuple[Value, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Within:
+class Within(NamedTuple):
     """A number, a quantity in base units, or a date (as its ordinal day) lies within bounds."""
 
     fact: str
     bounds: Bounds
 
 
-@dataclass(frozen=True, slots=True)
-class Aged:
+class Aged(NamedTuple):
     """Whole years from a date to the day of the build lie within bounds."""
 
     fact: str
     bounds: Bounds
 
 
-@dataclass(frozen=True, slots=True)
-class Happened:
+class Happened(NamedTuple):
     """`fitted`, `removed`, `swapped`, `lightened`, `moved`, `off` or `from_factory`, of any of the kinds."""
 
     event: str
@@ -106,6 +95,14 @@ def walk(node: Node) -> Iterator[Node]:
         yield from walk(node.part)
 
 
+def _apart(lower: tuple[Fraction | AsMade, bool], upper: tuple[Fraction | AsMade, bool]) -> bool:
+    """Whether nothing lies between two bounds; of a bound that depends on the car, no."""
+    (low, above), (high, below) = lower, upper
+    if isinstance(low, AsMade) or isinstance(high, AsMade):
+        return False
+    return low > high or (low == high and (above or below))
+
+
 class ConditionReader:
     """Reads the conditions of one file, and collects what is wrong in them."""
 
@@ -119,6 +116,8 @@ class ConditionReader:
 
     def read(self, table: dict[str, Any], path: tuple[str | int, ...]) -> Node:
         """Read a condition table found at `path`."""
+        if not table:
+            self._mistake(path, "this condition says nothing", "name a fact, such as { seats = 4 }, or take it out")
         return All(tuple(node for key, value in table.items() for node in self._entry(key, value, (*path, key))))
 
     def kind_known(self, kind: object, path: tuple[str | int, ...]) -> bool:
@@ -211,6 +210,8 @@ class ConditionReader:
                 self._mistake(path, "age stands alone: write a second entry under all = [..] for another bound")
             elif not isinstance(table["age"], dict):
                 self._mistake((*path, "age"), "age holds bounds in years, such as { over = 25 }")
+            elif tables := [word for word, bound in table["age"].items() if isinstance(bound, dict)]:
+                self._mistake((*path, "age", tables[0]), "an age is bounded by a plain number of years")
             else:
                 years = Fact(f"{fact.id}.age", "count", "", "")
                 bounds = self._bounds(years, table["age"], (*path, "age"))
@@ -240,6 +241,8 @@ class ConditionReader:
             if bound is not None:
                 side = lower if word in ("least", "over") else upper
                 side.append((bound, word in ("over", "under")))
+        if any(_apart(low, high) for low in lower for high in upper):
+            self._mistake(path, f"no {fact.id} can lie within these bounds")
         return Bounds(tuple(lower), tuple(upper)) if len(self.mistakes) == before else None
 
     def _bound(self, fact: Fact, value: object, path: tuple[str | int, ...]) -> Fraction | AsMade | None:

@@ -1,7 +1,7 @@
 """Limits that depend on the car: bands, cases, weight per power, a share of a listed figure."""
 
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from tarebook.fact_values import NUMERIC_TYPES, FactError, Value, read_value
 from tarebook.fields import read_quantity
@@ -13,22 +13,19 @@ from tarebook.toml_source import Mistake, Source
 Path = tuple[str | int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(NamedTuple):
     """The same for every car, in kg."""
 
     value: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(NamedTuple):
     over: Fraction
     up_to: Fraction | None
     value: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class Banded:
+class Banded(NamedTuple):
     """By the band in which a figure falls: over one end, up to and with the other."""
 
     fact: str
@@ -36,33 +33,29 @@ class Banded:
     otherwise: Fraction | None
 
 
-@dataclass(frozen=True, slots=True)
-class ByCase:
+class ByCase(NamedTuple):
     fact: str
     cases: tuple[tuple[Value, Fraction], ...]
     otherwise: Fraction | None
 
 
-@dataclass(frozen=True, slots=True)
-class Linear:
-    """A rate times a figure, plus something: kg per kW of power, or a share of a listed mass."""
+class Linear(NamedTuple):
+    """A rate times a figure, plus something: kg per kW of power or per litre, or a share of a listed mass."""
 
     fact: str
     rate: Fraction
     plus: Fraction
-    per: bool  # whether changes of the rate apply to it
+    rate_of: str = ""  # the dimension in which changes of the rate are written; "" where it cannot be changed
 
 
-@dataclass(frozen=True, slots=True)
-class SumOfAxles:
+class SumOfAxles(NamedTuple):
     """The two axle limits together."""
 
 
 Form = Amount | Banded | ByCase | Linear | SumOfAxles
 
 
-@dataclass(frozen=True, slots=True)
-class LimitSpec:
+class LimitSpec(NamedTuple):
     form: Form
     least: Fraction | None
 
@@ -84,8 +77,8 @@ class LimitReader:
             self._mistake((*path, "least"), "an amount that is the same for every car needs no least")
         return LimitSpec(form, limit.least.value if limit.least is not None else None)
 
-    def _mistake(self, path: Path, message: str, hint: str = "") -> None:
-        self.mistakes.append(self._source.mistake(path, message, hint))
+    def _mistake(self, path: Path, message: str, hint: str = "", *, key: bool = False) -> None:
+        self.mistakes.append(self._source.mistake(path, message, hint, key=key))
 
     def _form(self, limit: LimitForm, path: Path) -> Form | None:
         stated = {name for name in limit.model_fields_set if getattr(limit, name) is not None}
@@ -130,15 +123,21 @@ class LimitReader:
         fact = self._conditions.fact_known(limit.per, (*path, "per"))
         if fact is None:
             return None
-        if fact.type != "power":
-            self._mistake((*path, "per"), f'{fact.id} is not a power: per takes a power, such as per = "power"')
+        if fact.type not in ("power", "volume"):
+            self._mistake(
+                (*path, "per"), f'{fact.id} is neither a power nor a volume: per takes one, such as per = "power"'
+            )
             return None
+        if limit.rate is None:
+            self._mistake(path, 'a limit per something names its rate: rate = "..."')
+            return None
+        rate_of = f"mass/{fact.type}"
         try:
-            rate = read_quantity(limit.rate, "mass/power", {})
+            rate = read_quantity(limit.rate, rate_of, {})
         except QuantityError as error:
             self._mistake((*path, "rate"), str(error))
             return None
-        return Linear(fact.id, rate.value, Fraction(0), per=True)
+        return Linear(fact.id, rate.value, Fraction(0), rate_of)
 
     def _of_fact(self, limit: LimitForm, path: Path) -> Form | None:
         assert limit.fact is not None
@@ -152,7 +151,7 @@ class LimitReader:
         if times < 0:
             self._mistake((*path, "times"), "times is zero or more")
             return None
-        return Linear(fact.id, times, limit.plus.value if limit.plus is not None else Fraction(0), per=False)
+        return Linear(fact.id, times, limit.plus.value if limit.plus is not None else Fraction(0))
 
     def _bands(self, limit: LimitForm, path: Path) -> Form | None:
         assert limit.by is not None and limit.over_up_to is not None
@@ -170,12 +169,15 @@ class LimitReader:
             if len(row) not in ((2, 3) if last else (3,)):
                 self._mistake(where, "a band is [over, up to, mass]; the last may be [over, mass]")
                 return None
+            place = 0
             try:
                 over = Fraction(_number(read_value(row[0], fact, self._units)))
+                place = 1
                 up_to = Fraction(_number(read_value(row[1], fact, self._units))) if len(row) == 3 else None
+                place = len(row) - 1
                 value = read_quantity(row[-1], "mass", self._units).value
             except (FactError, QuantityError) as error:
-                self._mistake(where, str(error))
+                self._mistake((*where, place), str(error))
                 return None
             if up_to is not None and up_to <= over:
                 self._mistake(where, "this band ends where it begins or before: write [over, up to, mass]")
@@ -196,6 +198,7 @@ class LimitReader:
         if fact is None:
             return None
         cases: list[tuple[Value, Fraction]] = []
+        before = len(self.mistakes)
         for key, mass in limit.cases.items():
             written: object = key
             if fact.type == "yes-no":
@@ -203,10 +206,15 @@ class LimitReader:
             elif fact.type in ("number", "count") and key.isdecimal():
                 written = int(key)
             try:
-                cases.append((read_value(written, fact, self._units), mass.value))
+                value = read_value(written, fact, self._units)
             except FactError as error:
-                self._mistake((*path, "cases", key), str(error))
-                return None
+                self._mistake((*path, "cases", key), str(error), key=True)
+                continue
+            if any(value == other for other, _ in cases):
+                self._mistake((*path, "cases", key), "this case is written twice", key=True)
+            cases.append((value, mass.value))
+        if len(self.mistakes) > before:
+            return None
         return ByCase(fact.id, tuple(cases), limit.otherwise.value if limit.otherwise is not None else None)
 
 

@@ -5,23 +5,27 @@ condition may say depends on the facts and kinds that the book itself declares.
 """
 
 import datetime
+from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema
+from pydantic import BeforeValidator, Field
 
 from tarebook.fields import (
     QUANTITY_FORMS,
     AlsoWritten,
     ClassFuel,
     Clause,
+    FieldError,
     Identifier,
     Mass,
     Model,
     Number,
+    Read,
     SignedLength,
     SignedMass,
     Units,
     mistaken,
+    read_number,
     read_quantity,
 )
 from tarebook.quantities import Quantity, QuantityError
@@ -125,9 +129,10 @@ def _one_or_many(value: object) -> object:
 
 
 def _materials(value: object) -> object:
-    if isinstance(value, str) and value != "as-original":
-        raise mistaken(f'material is a list such as ["{value}"], or "as-original"')
-    return value
+    if value == "as-original" or (isinstance(value, list) and all(isinstance(each, str) for each in value)):
+        return value
+    shown = value if isinstance(value, str) else "steel"
+    raise mistaken(f'material is a list such as ["{shown}"], or "as-original"')
 
 
 Names = Annotated[
@@ -154,49 +159,46 @@ class PartBounds(Model):
     place: Names | None = None
 
 
-class AddedFact(Model):
-    """An amount read from a fact of the car, such as a success mass, capped by `most`."""
+def _amount(value: object, units: dict[str, str | None]) -> Quantity:
+    rate = isinstance(value, str) and "/" in value
+    problem = ""
+    for dimension in ("mass/volume", "mass/power") if rate else ("mass",):
+        try:
+            return read_quantity(value, dimension, units, signed=True)
+        except QuantityError as error:
+            problem = str(error)
+    raise FieldError(problem)
 
-    fact: str
+
+Amount = Annotated[Quantity, Read(_amount, {"oneOf": list(QUANTITY_FORMS)})]
+
+
+class AddForm(Model):
+    """An amount, a change of the rate, or what a fact of the car states, such as a success mass, capped by `most`."""
+
+    amount: Amount | None = None
+    fact: str | None = None
     most: Mass | None = None
 
 
-def _added(value: object, info: ValidationInfo) -> object:
-    if isinstance(value, dict):
-        return value
-    units = info.context["units"] if info.context else {}
-    dimension = "mass/power" if isinstance(value, str) and "/" in value else "mass"
-    try:
-        return read_quantity(value, dimension, units, signed=True)
-    except QuantityError as error:
-        raise mistaken(str(error)) from None
+def _add(value: object) -> object:
+    return value if isinstance(value, dict) else {"amount": value}
+
+
+Added = Annotated[
+    AddForm,
+    BeforeValidator(_add),
+    AlsoWritten(
+        *QUANTITY_FORMS,
+        description='an amount such as "25 kg", a change of the rate such as "0.5 kg/kW", or a fact with its cap',
+    ),
+]
 
 
 class Adjust(Model):
     """Moves a limit: an amount, or a change of the rate (`"0.5 kg/kW"`), or what a fact states."""
 
-    add: Annotated[
-        Quantity | AddedFact,
-        BeforeValidator(_added),
-        WithJsonSchema(
-            {
-                "oneOf": [
-                    {"type": "string"},
-                    {"type": "number"},
-                    {
-                        "type": "object",
-                        "additionalProperties": False,
-                        "required": ["fact"],
-                        "properties": {
-                            "fact": {"type": "string"},
-                            "most": {"oneOf": [{"type": "string"}, {"type": "number"}]},
-                        },
-                    },
-                ],
-                "description": 'an amount such as "25 kg", a change of the rate such as "0.5 kg/kW", or a fact',
-            }
-        ),
-    ]
+    add: Added
     of: Literal["minimum", "maximum", "front_axle", "rear_axle"] = "minimum"
     clause: Clause | None = None
     if_: Condition | None = Field(default=None, alias="if")
@@ -272,12 +274,22 @@ class FurtherLimit(WeightTerms):
     taken_off: list[str] | None = None
 
 
+def _factor(value: object, units: object) -> Fraction:
+    factor = read_number(value)
+    if factor <= 0:
+        raise FieldError("a factor is more than zero")
+    return factor
+
+
+Factor = Annotated[Fraction, Read(_factor, {"type": "number", "exclusiveMinimum": 0})]
+
+
 class Counts(Model):
     """Equivalence: the figure that a class reads for a fact is so many times the stated one."""
 
     clause: Clause
     fact: str
-    times: Annotated[Number, Field(gt=0)]
+    times: Factor
     if_: Condition | None = Field(default=None, alias="if")
     says: str = ""
 

@@ -3,7 +3,7 @@
 import shutil
 import textwrap
 
-from tarebook.quantities import format_quantity, in_unit
+from tarebook.quantities import format_quantity
 from tarebook.toml_source import show_plain
 
 VERDICT_WORDS = {
@@ -21,9 +21,7 @@ def width() -> int:
 
 def mass(kilograms: float, unit: str, decimals: int = 1) -> str:
     """A mass in kg, shown in a unit: "13.4 lb"."""
-    from fractions import Fraction
-
-    return format_quantity(in_unit(Fraction(kilograms), unit, "mass"), unit, "mass", decimals)
+    return format_quantity(kilograms, unit, "mass", decimals)
 
 
 def margin(kilograms: float, unit: str) -> str:

@@ -155,6 +155,31 @@ def explain(
     return [*head, *lines] if lines else None
 
 
+def spoken(prepared: PreparedClass) -> Iterator[Cited]:
+    """Every rule of a class that has a clause, the corrections of its limits and its silence included."""
+    yield from prepared.deciding
+    for rules in prepared.whole.values():
+        yield from rules
+    yield from prepared.counts_cited
+    full, nodes = prepared.full, prepared.rules.nodes
+
+    def cited(clause: str, form: str, path: tuple[str | int, ...], origin: str, says: str) -> Cited:
+        node = nodes.get((*path, "if"))
+        return Cited(clause, form, path, origin, says, (node,) if node is not None else ())
+
+    if "adjust" in full.weight:
+        for adjust, path in full.weight["adjust"].value:
+            if adjust.clause:
+                yield cited(adjust.clause, "correction", path, full.weight["adjust"].origin, adjust.says)
+    for placed in full.rules["limit"]:
+        yield cited(placed.rule.clause, "limit", placed.path, placed.origin, placed.rule.says)
+        for index, adjust in enumerate(placed.rule.adjust or ()):
+            if adjust.clause:
+                path = (*placed.path, "adjust", index)
+                yield cited(adjust.clause, "correction", path, placed.origin, adjust.says)
+    yield replace(prepared.silence, origin="the book, where no clause speaks of a change")
+
+
 def _everything(text: WhyText) -> Iterator[str]:
     row = judge(text.prepared, text.situation)
     yield wrapped(f"Verdict: {VERDICT_WORDS[row.verdict]}.")
@@ -184,7 +209,7 @@ def _of_part(text: WhyText, before: CarBeforeBook, part_id: str) -> Iterator[str
     if supposed:
         configuration = situation.configuration
         on = configuration.on ^ {part_id}
-        situation = before.situation_of(replace(configuration, on=on), situation.on)
+        situation = before.situation_of(replace(configuration, on=on, masses={}), situation.on)
         mine = [change for change in situation.changes if part_id in (change.part, change.old) or part_id in change.new]
         text = WhyText(text.prepared, situation)
     if not mine:
@@ -199,9 +224,8 @@ def _of_clause(text: WhyText, clause: str) -> Iterator[str]:
     prepared, situation = text.prepared, text.situation
     row = judge(prepared, situation)
     source = prepared.rules.source
-    cites: list[Cited] = [*prepared.deciding, *(rule for rules in prepared.whole.values() for rule in rules)]
     told: set[tuple[object, ...]] = set()
-    for cite in (*cites, *prepared.counts_cited):
+    for cite in spoken(prepared):
         if not clause_covers(clause, cite.clause) or cite.path in told:
             continue
         told.add(cite.path)

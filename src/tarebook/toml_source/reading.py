@@ -115,12 +115,12 @@ def read_source(path: Path, name: str | None = None) -> Source:
                 raise _unusable(name, *_odd_kind(path))
             content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
-        raise _unusable(name, "There is no such file.", "Check the name and the folder.") from None
+        raise _unusable(name, "there is no such file", "check the name and the folder") from None
     except PermissionError:
-        raise _unusable(name, "This file may not be read.", "Change its permissions so that you may read it.") from None
+        raise _unusable(name, "this file may not be read", "change its permissions so that you may read it") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise _unusable(name, f"This file cannot be read: {reason}.", "Check its name and its disk.") from None
+        raise _unusable(name, f"this file cannot be read: {reason}", "check its name and its disk") from None
     return parse_source(content, name)
 
 
@@ -133,8 +133,8 @@ def parse_source(data: bytes, name: str) -> Source:
     if len(data) > MOST_BYTES:
         raise _unusable(
             name,
-            "The file is larger than 1 MiB, the most that is read.",
-            "Check that this is the file you meant, or split it.",
+            "the file is larger than 1 MiB, the most that is read",
+            "check that this is the file you meant, or split it",
         )
     text = _decode(data.removeprefix(_BOM), name)
     nul = text.find("\0")
@@ -145,8 +145,8 @@ def parse_source(data: bytes, name: str) -> Source:
                     text,
                     nul,
                     nul + 1,
-                    "There is a NUL character here, which no text file has.",
-                    "Check that this is the file you meant, and save it as plain text.",
+                    "there is a NUL character here, which no text file has",
+                    "check that this is the file you meant, and save it as plain text",
                     file=name,
                 )
             ]
@@ -181,8 +181,8 @@ def _decode(content: bytes, name: str) -> str:
                     content.decode(errors="backslashreplace"),
                     start,
                     end,
-                    f"The byte 0x{content[error.start]:02x} here is not valid UTF-8.",
-                    "Save the file as UTF-8.",
+                    f"the byte 0x{content[error.start]:02x} here is not valid UTF-8",
+                    "save the file as UTF-8",
                     file=name,
                 )
             ]
@@ -205,12 +205,12 @@ def _excesses(data: dict[str, Any], file: str) -> Iterator[_Excess]:
         if isinstance(value, (dict, list)):
             nodes += len(value)
             if nodes > MOST_NODES:
-                message = f"The file holds more than {MOST_NODES:,} keys and values."
-                raise _unusable(file, message, "Split it into several files.")
+                message = f"the file holds more than {MOST_NODES:,} keys and values"
+                raise _unusable(file, message, "split it into several files")
             if len(path) == MOST_DEPTH:
                 if value:
-                    message = f"Tables and lists are nested more than {MOST_DEPTH} deep here."
-                    yield path, True, message, "Give these values nearer to the top."
+                    message = f"tables and lists are nested more than {MOST_DEPTH} deep here"
+                    yield path, True, message, "give these values nearer to the top"
             elif isinstance(value, list):
                 waiting += [((*path, index), item) for index, item in enumerate(value)]
             else:
@@ -224,29 +224,29 @@ def _excesses(data: dict[str, Any], file: str) -> Iterator[_Excess]:
 
 
 def _too_long(what: str) -> tuple[str, str]:
-    return f"This {what} is longer than {MOST_CHARACTERS:,} characters.", "Shorten it."
+    return f"this {what} is longer than {MOST_CHARACTERS:,} characters", "shorten it"
 
 
 def _number_excess(number: int | Decimal) -> tuple[str, str] | None:
     # Only exact comparisons here: arithmetic would round, or fail on an enormous exponent.
     if isinstance(number, Decimal):
         if number.is_snan():
-            return "The exponent of this number is too large.", "Check it for a slip."
+            return "the exponent of this number is too large", "check it for a slip"
         if not number.is_finite():
-            hint = "Give a number, or leave the key out if it is not known."
-            return "This is not a finite number.", hint
+            hint = "give a number, or leave the key out if it is not known"
+            return "this is not a finite number", hint
         if int(number.as_tuple().exponent) < -MOST_DECIMALS:
-            return f"This number has more than {MOST_DECIMALS} decimals.", "Round it."
+            return f"this number has more than {MOST_DECIMALS} decimals", "round it"
     if not -NUMBER_BOUND < number < NUMBER_BOUND:
-        message = f"This number is too large: it must lie between -{NUMBER_BOUND:,} and {NUMBER_BOUND:,}."
-        return message, "Check it for a slip, or choose a larger unit."
+        message = f"this number is too large: it must lie between -{NUMBER_BOUND:,} and {NUMBER_BOUND:,}"
+        return message, "check it for a slip, or choose a larger unit"
     return None
 
 
 def _odd_kind(path: Path) -> tuple[str, str]:
     if path.is_dir():
-        return "This is a folder, not a file.", "Name a file inside it."
-    return "This is not a regular file but a pipe or a device.", "Save its content to a file and name that."
+        return "this is a folder, not a file", "name a file inside it"
+    return "this is not a regular file but a pipe or a device", "save its content to a file and name that"
 
 
 def _unusable(name: str, message: str, hint: str) -> MistakesFound:

@@ -53,12 +53,12 @@ _HEADER = re.compile(rf"\[\[?[ \t]*{_KEY}[ \t]*\]")
 _KEY_BEFORE = re.compile(rf"{_KEY}[ \t]*\Z")
 _DATE_LIKE = re.compile(r"[0-9]{1,4}([-/.])[0-9]{1,2}\1[0-9]{1,4}")
 
-_ODD_KEY = "A key with spaces or accented letters in it needs quotes."
-_LONE_RETURN = ("A carriage return stands here alone.", "Save the file with ordinary line endings.")
-_CURLY_QUOTE = ("Curly quotes are not quotes in TOML.", "Use straight quotes, \" or '.")
+_ODD_KEY = "a key with spaces or accented letters in it needs quotes"
+_LONE_RETURN = ("a carriage return stands here alone", "save the file with ordinary line endings")
+_CURLY_QUOTE = ("curly quotes are not quotes in TOML", "use straight quotes, \" or '")
 _TOO_DEEP = (
-    f"Tables and lists are nested more than {MOST_DEPTH} deep here.",
-    "Give these values nearer to the top.",
+    f"tables and lists are nested more than {MOST_DEPTH} deep here",
+    "give these values nearer to the top",
 )
 
 
@@ -66,8 +66,8 @@ def refuse_long_keys(text: str, name: str) -> None:
     """Raises MistakesFound at the first key of a text that has too many dots."""
     for found in _LONG_KEYS.finditer(text):
         if key := found["key"]:
-            message = f"This key has more than {MOST_DOTS} dots."
-            hint = "Use tables that are nested less deeply."
+            message = f"this key has more than {MOST_DOTS} dots"
+            hint = "use tables that are nested less deeply"
             start, end = found.start(), found.start() + len(key.rstrip())
             raise MistakesFound([mistake_at(text, start, end, message, hint, file=name)])
 
@@ -88,7 +88,7 @@ def _invalid(text: str, pos: int, said: str) -> Finding:
     for beginning, finder in _FINDERS:
         if said.startswith(beginning):
             return finder(text, pos)
-    return pos, pos + 1, f"This is not valid TOML ({said}).", "Compare it with the lines around it."
+    return pos, pos + 1, f"this is not valid TOML ({said})", "compare it with the lines around it"
 
 
 def _too_deep(text: str) -> Finding:
@@ -103,7 +103,7 @@ def _too_deep(text: str) -> Finding:
 def _too_many_digits(text: str) -> Finding:
     found = _LONG_NUMBER.search(text)
     start, end = found.span(1) if found else (0, 1)
-    return start, end, "This number has too many digits.", "Check it for a slip."
+    return start, end, "this number has too many digits", "check it for a slip"
 
 
 # --- Values ---
@@ -119,32 +119,32 @@ def _bad_value(text: str, pos: int) -> Finding:
     if opening is not None and text[opening] == "[" and _ENTRY.match(rest):
         return _never_closed(text, opening)  # the next entry has begun
     if rest[0] == "=":
-        return pos, pos + 1, "There is one `=` too many here.", "Write one `=` between key and value."
+        return pos, pos + 1, "there is one `=` too many here", "write one `=` between key and value"
     token = _token(rest)
     if re.match(r"[+-]?\.[0-9]", rest):
         better = token.replace(".", "0.", 1)
-        message = "A number needs a digit before its point."
-        return pos, pos + len(token), message, f"Write {_short(better)}."
+        message = "a number needs a digit before its point"
+        return pos, pos + len(token), message, f"write {_short(better)}"
     if words := _WORDS.match(rest):
         return _bare_words(pos, rest, words[0])
     return (
         pos,
         pos + len(token),
-        "This is not a value that TOML knows.",
-        'Put quotes round a text ("like this"); write a number with digits and a point only.',
+        "this is not a value that TOML knows",
+        'put quotes round a text ("like this"); write a number with digits and a point only',
     )
 
 
 def _no_value(text: str, pos: int, rest: str) -> Finding:
     before = _last_before(text, pos)
     if rest[:1] == ",":
-        return pos, pos + 1, "A value is missing before this comma.", "Take the comma out."
+        return pos, pos + 1, "a value is missing before this comma", "take the comma out"
     if text[before] != "=" and (opening := _opening(text, pos)) is not None:
         if not text[pos:].strip():
             return _never_closed(text, opening)
         closer = _closer(text, opening)
-        return pos, pos + 1, f"A `{closer}` is expected here.", f"Write `{closer}`."
-    return before, before + 1, "There is no value here.", "Write one, or take the entry out."
+        return pos, pos + 1, f"a `{closer}` is expected here", f"write `{closer}`"
+    return before, before + 1, "there is no value here", "write one, or take the entry out"
 
 
 def _bare_words(pos: int, rest: str, words: str) -> Finding:
@@ -153,21 +153,21 @@ def _bare_words(pos: int, rest: str, words: str) -> Finding:
     known = {"yes": "true", "on": "true", "no": "false", "off": "false"}.get(token.lower())
     end = pos + len(words)
     if token.lower() in ("true", "false"):
-        return pos, pos + len(token), f"`{token}` must be in lower case.", f"Write {token.lower()}."
+        return pos, pos + len(token), f"`{token}` must be in lower case", f"write {token.lower()}"
     if known and token == words:
-        hint = f'Write {known}, or "{words}" if a text is meant.'
-        return pos, end, f"`{words}` is not a value that TOML knows.", hint
+        hint = f'write {known}, or "{words}" if a text is meant'
+        return pos, end, f"`{words}` is not a value that TOML knows", hint
     quote = rest[len(words) : len(words) + 1]
     if quote and quote in "\"'":
-        hint = f"Write {quote}{_short(words)}{quote}."
-        return pos, end, "The opening quote of this text is missing.", hint
+        hint = f"write {quote}{_short(words)}{quote}"
+        return pos, end, "the opening quote of this text is missing", hint
     if not quote or quote in " \t,]}#":
-        return pos, end, "A text needs quotes.", f'Write "{_short(words)}".'
-    return pos, pos + len(_token(rest)), "A text needs quotes.", 'Put it in quotes, "like this".'
+        return pos, end, "a text needs quotes", f'write "{_short(words)}"'
+    return pos, pos + len(_token(rest)), "a text needs quotes", 'put it in quotes, "like this"'
 
 
 def _bad_date(text: str, pos: int) -> Finding:
-    return pos, pos + 10, "There is no such date.", "Write year-month-day, as in 2025-03-31."
+    return pos, pos + 10, "there is no such date", "write year-month-day, as in 2025-03-31"
 
 
 def _more_after_statement(text: str, pos: int) -> Finding:
@@ -181,11 +181,11 @@ def _more_after_statement(text: str, pos: int) -> Finding:
     if rest.startswith("\r"):
         return pos, pos + 1, *_LONE_RETURN
     if rest[:1] in ("]", "}"):
-        return pos, pos + 1, f"This `{rest[0]}` closes nothing.", "Take it out."
+        return pos, pos + 1, f"this `{rest[0]}` closes nothing", "take it out"
     if rest[:1] == ";":
-        return pos, pos + 1, "No `;` ends a line in TOML.", "Take it out, or write # before a comment."
+        return pos, pos + 1, "no `;` ends a line in TOML", "take it out, or write # before a comment"
     if line.lstrip().startswith("[") or _ENTRY.match(rest):
-        return pos, end, "This must start on a line of its own.", "Put each entry on its own line."
+        return pos, end, "this must start on a line of its own", "put each entry on its own line"
     if number:
         return _more_after_number(start, text[start:pos] + rest)
     if rest[:1] in _CURLY:
@@ -193,37 +193,37 @@ def _more_after_statement(text: str, pos: int) -> Finding:
     quote = line.rstrip()[-1:]
     if quote in ('"', "'"):
         other = "'" if quote == '"' else '"'
-        hint = f"Take it out; or, if {quote} belongs to the text, put {other} round the whole."
-        return pos, end, "Something follows the closing quote of this text.", hint
+        hint = f"take it out; or, if {quote} belongs to the text, put {other} round the whole"
+        return pos, end, "something follows the closing quote of this text", hint
     constant = re.search(r"(?:true|false|inf|nan)\Z", line)
     if constant and (words := _WORDS.match(constant[0] + rest)) and words[0] != constant[0]:
         start = line_start + constant.start()
-        return start, start + len(words[0]), "A text needs quotes.", f'Write "{_short(words[0])}".'
-    return pos, end, "Nothing may follow the value on its line.", "Take this out, or begin it with #."
+        return start, start + len(words[0]), "a text needs quotes", f'write "{_short(words[0])}"'
+    return pos, end, "nothing may follow the value on its line", "take this out, or begin it with #"
 
 
 def _decimal_comma(start: int, comma: re.Match[str]) -> Finding:
     end = start + len(comma[0].rstrip())
     better = f"{_short(comma[1])}.{_short(comma[2])}"
-    return start, end, "A number cannot have a decimal comma.", f"Write {better}."
+    return start, end, "a number cannot have a decimal comma", f"write {better}"
 
 
 def _more_after_number(start: int, whole: str) -> Finding:
     """A number that something follows."""
     token = _token(whole)
     end = start + len(token)
-    date = "Write year-month-day, as in 2025-03-31; or put quotes round it if it is a text."
+    date = "write year-month-day, as in 2025-03-31; or put quotes round it if it is a text"
     if re.match(r"[+-]?0[0-9]", token):
-        hint = "Take the zero out, or put quotes round the whole if it is a text."
-        return start, end, "A number must not begin with a zero.", hint
+        hint = "take the zero out, or put quotes round the whole if it is a text"
+        return start, end, "a number must not begin with a zero", hint
     if re.fullmatch(rf"{_NUMBER}\.", token):
-        hint = f"Write {_short(token)}0 or {_short(token[:-1])}"
-        return start, end, "A number needs a digit after its point.", f"{hint}."
+        hint = f"write {_short(token)}0 or {_short(token[:-1])}"
+        return start, end, "a number needs a digit after its point", hint
     if _DATE_LIKE.match(token):
-        return start, end, "This is not a date that TOML knows.", date
+        return start, end, "this is not a date that TOML knows", date
     shown = re.match(r"[^#,\]}\"'\r\n]*", whole)[0].rstrip()  # type: ignore[index]
-    message = "A number with something after it, such as a unit, needs quotes."
-    return start, start + len(shown), message, f'Write "{_short(shown)}".'
+    message = "a number with something after it, such as a unit, needs quotes"
+    return start, start + len(shown), message, f'write "{_short(shown)}"'
 
 
 def _no_comma(text: str, pos: int) -> Finding:
@@ -238,7 +238,7 @@ def _no_comma(text: str, pos: int) -> Finding:
             return _never_closed(text, opening)  # the next statement has begun
         if rest[:1] in ("]", "}"):
             closer = _closer(text, opening)
-            return pos, pos + 1, f"A `{closer}` is expected here.", f"Write `{closer}`."
+            return pos, pos + 1, f"a `{closer}` is expected here", f"write `{closer}`"
     if rest[:1] == "\r":
         return pos, pos + 1, *_LONE_RETURN
     number = _NUMBER_BEFORE.search(line)
@@ -248,13 +248,13 @@ def _no_comma(text: str, pos: int) -> Finding:
     if rest[:1] and rest[0] in _CURLY:
         return pos, pos + 1, *_CURLY_QUOTE
     end = pos + len(_token(rest))
-    return pos, end, "A comma is missing before this.", "Put a comma between items."
+    return pos, end, "a comma is missing before this", "put a comma between items"
 
 
 def _never_closed(text: str, opening: int) -> Finding:
     what = "list" if text[opening] == "[" else "inline table"
     closer = _closer(text, opening)
-    return opening, opening + 1, f"This {what} is never closed.", f"Write `{closer}` at its end."
+    return opening, opening + 1, f"this {what} is never closed", f"write `{closer}` at its end"
 
 
 # --- Texts in quotes ---
@@ -264,12 +264,12 @@ def _never_ended(text: str, pos: int) -> Finding:
     start = _unfinished(text)
     quote = text[start]
     if text.startswith(quote * 3, start):
-        return start, start + 3, "This text is never closed.", f"Write {quote * 3} at its end."
+        return start, start + 3, "this text is never closed", f"write {quote * 3} at its end"
     end = start + len(_rest(text, start))
     curly = _CLOSING_CURLY.search(text, start)
     if curly and curly.start() < end:
         return curly.start(), curly.end(), *_CURLY_QUOTE
-    return start, end, "The closing quote of this text is missing.", f"Write {quote} at its end."
+    return start, end, "the closing quote of this text is missing", f"write {quote} at its end"
 
 
 def _bad_character(text: str, pos: int) -> Finding:
@@ -277,14 +277,14 @@ def _bad_character(text: str, pos: int) -> Finding:
         return _never_ended(text, pos)
     if text[pos] == "\r":
         return pos, pos + 1, *_LONE_RETURN
-    message = f"There is an invisible control character here (U+{ord(text[pos]):04X})."
-    return pos, pos + 1, message, "Take it out."
+    message = f"there is an invisible control character here (U+{ord(text[pos]):04X})"
+    return pos, pos + 1, message, "take it out"
 
 
 def _bad_escape(text: str, pos: int) -> Finding:
     start = text.rfind("\\", 0, pos)
-    message = "A backslash in double quotes begins a special character, and this is none."
-    return start, start + 2, message, r"Write \\ for a backslash, or use single quotes: 'C:\cars'."
+    message = "a backslash in double quotes begins a special character, and this is none"
+    return start, start + 2, message, r"write \\ for a backslash, or use single quotes: 'C:\cars'"
 
 
 # --- Keys and headers ---
@@ -300,39 +300,39 @@ def _no_equals(text: str, pos: int) -> Finding:
     start = line_start + key.start() if key else max(0, pos - 1)
     shown = _short(text[start:pos].rstrip())
     if rest[:1] == ":":
-        message = "A key and its value are joined by `=`, not by `:`."
-        return pos, pos + 1, message, f"Write {shown} = and then the value."
+        message = "a key and its value are joined by `=`, not by `:`"
+        return pos, pos + 1, message, f"write {shown} = and then the value"
     more = re.match(r"[\w.\- \t]*?(?=[ \t]*=)", rest)
     if more and more[0]:
         name = text[start:pos] + more[0]
-        return start, start + len(name), _ODD_KEY, f'Write "{_short(name)}".'
+        return start, start + len(name), _ODD_KEY, f'write "{_short(name)}"'
     end = start + max(1, len(text[start:pos].rstrip()))
-    return start, end, "There is no `=` after this key.", f"Write {shown} = and then the value."
+    return start, end, "there is no `=` after this key", f"write {shown} = and then the value"
 
 
 def _bad_key(text: str, pos: int) -> Finding:
     rest = _rest(text, pos)
     before = _last_before(text, pos)
     if text[before] == "." and before >= pos - len(_line_before(text, pos)[1]):
-        return before, before + 1, "A part of the key is missing after this dot.", "Write it."
+        return before, before + 1, "a part of the key is missing after this dot", "write it"
     if text[before] == "[" and rest[:1] in ("", "]"):
-        hint = "Write a name between the brackets."
-        return before, before + 1, "This table has no name.", hint
+        hint = "write a name between the brackets"
+        return before, before + 1, "this table has no name", hint
     if not text[pos:].strip() and (opening := _opening(text, pos)) is not None:
         return _never_closed(text, opening)
     if rest[:1] == ",":
-        return pos, pos + 1, "An entry is missing before this comma.", "Take the comma out."
+        return pos, pos + 1, "an entry is missing before this comma", "take the comma out"
     return _no_key(pos, rest)
 
 
 def _bad_statement(text: str, pos: int) -> Finding:
     rest = _rest(text, pos)
     if rest[0] == "=":
-        return pos, pos + 1, "The key before this `=` is missing.", "Write one, as in mass = 12."
+        return pos, pos + 1, "the key before this `=` is missing", "write one, as in mass = 12"
     if comment := re.match(r"//|/\*|;|%", rest):
-        return pos, pos + len(comment[0]), "A comment begins with #.", "Write # here."
+        return pos, pos + len(comment[0]), "a comment begins with #", "write # here"
     if rest[0] in "]})":
-        return pos, pos + 1, f"This `{rest[0]}` closes nothing.", "Take it out."
+        return pos, pos + 1, f"this `{rest[0]}` closes nothing", "take it out"
     if rest[0] == "\r":
         return pos, pos + 1, *_LONE_RETURN
     return _no_key(pos, rest)
@@ -343,9 +343,9 @@ def _no_key(pos: int, rest: str) -> Finding:
     if rest[:1] and rest[0] in _CURLY:
         return pos, pos + 1, *_CURLY_QUOTE
     if words := _WORDS.match(rest):
-        return pos, pos + len(words[0]), _ODD_KEY, f'Write "{_short(words[0])}".'
-    hint = "Begin it with a letter or a digit, or put it in quotes."
-    return pos, pos + 1, "A key cannot begin with this.", hint
+        return pos, pos + len(words[0]), _ODD_KEY, f'write "{_short(words[0])}"'
+    hint = "begin it with a letter or a digit, or put it in quotes"
+    return pos, pos + 1, "a key cannot begin with this", hint
 
 
 def _header_end(text: str, pos: int) -> Finding:
@@ -357,21 +357,21 @@ def _header_end(text: str, pos: int) -> Finding:
     if more:
         name_start = text.index(inner, start)
         name = text[name_start : pos + more.end()].rstrip()
-        return name_start, name_start + len(name), _ODD_KEY, f'Write "{_short(name)}".'
-    hint = f"Write {opener}{_short(inner)}{closer}."
-    return start, pos, f"This header does not end in `{closer}`.", hint
+        return name_start, name_start + len(name), _ODD_KEY, f'write "{_short(name)}"'
+    hint = f"write {opener}{_short(inner)}{closer}"
+    return start, pos, f"this header does not end in `{closer}`", hint
 
 
 def _given_twice(text: str, pos: int) -> Finding:
     scan = Scan(text[:pos])
     meetings = [meeting for meeting in scan.meetings if meeting.inline == scan.inside]
     if not meetings:
-        return pos - 1, pos, "This key is given twice.", "Keep one of the two."
+        return pos - 1, pos, "this key is given twice", "keep one of the two"
     meeting = next((meeting for meeting in meetings if meeting.whole), meetings[-1])
     start, end = meeting.here
     line = text.count("\n", 0, meeting.first[0]) + 1
-    hint = f"It is given on line {line} already; keep one of the two."
-    return start, end, f"The key {_short(text[start:end])} is given twice.", hint
+    hint = f"it is given on line {line} already; keep one of the two"
+    return start, end, f"the key {_short(text[start:end])} is given twice", hint
 
 
 # --- Looking around ---

@@ -1,10 +1,9 @@
 """The weight ledger: the mass of any configuration, from the newest weighing and the parts that differ."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from tarebook.car.checks import jobs_seen
 from tarebook.car.configurations import Configuration, Inventory
@@ -21,8 +20,7 @@ FUEL_DENSITIES = {
 Aboard = Literal["aboard", "out"]
 
 
-@dataclass(frozen=True, slots=True)
-class Weighed:
+class Weighed(NamedTuple):
     """What a class puts on the scale besides the car."""
 
     driver: Aboard = "out"
@@ -32,16 +30,14 @@ class Weighed:
     without: frozenset[str] = frozenset()  # parts taken out before weighing
 
 
-@dataclass(frozen=True, slots=True)
-class Missing:
+class Missing(NamedTuple):
     """Why a mass is unknown; `fact` where stating that fact of the car would settle it."""
 
     sentence: str
     fact: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(NamedTuple):
     """Something that differs between the weighing and what is asked: its mass, with sign, and its place."""
 
     what: str
@@ -50,8 +46,7 @@ class Term:
     missing: Missing | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class MassAnswer:
+class MassAnswer(NamedTuple):
     """A mass, or why it cannot be said."""
 
     mass: Measured | None
@@ -219,30 +214,29 @@ class Ledger:
             yield Term("fuel", None, None, Missing("fuel under [at_inspection] is not stated"))
         if weighing.fuel is None or asked is None:
             return
+        missing = []
         volumes = []
         for amount in (weighing.fuel, asked):
-            if amount == "full":
-                capacity = facts.get("tank_capacity")
-                if not isinstance(capacity, Fraction):
-                    yield Term("fuel", None, None, Missing("tank_capacity is not stated", "tank_capacity"))
-                    return
-                volumes.append(capacity)
-            else:
-                volumes.append(amount.value if isinstance(amount, Quantity) else Fraction(0))
-        litres = volumes[1] - volumes[0]
-        if not litres:
+            litres = facts.get("tank_capacity") if amount == "full" else Fraction(0)
+            volumes.append(amount.value if isinstance(amount, Quantity) else litres)
+        was, now = volumes
+        if not isinstance(was, Fraction) or not isinstance(now, Fraction):
+            missing.append(Missing("tank_capacity is not stated", "tank_capacity"))
+        elif was == now:
             return
-        at = self.car.tank.at.value if self.car.tank.at is not None else None
         density, half_width = self._density(facts)
         if density is None:
             fuel = facts.get("fuel")
             if fuel is None:
-                yield Term("fuel", None, at, Missing("fuel is not stated, so its density is unknown", "fuel"))
+                missing.append(Missing("fuel is not stated, so its density is unknown", "fuel"))
             else:
-                yield Term("fuel", None, at, Missing(f"the density of {fuel} is not stated under [tank]"))
-            return
-        shares = {"density of fuel": Share(float(litres) * float(half_width) / SQRT_3)} if half_width else {}
-        yield Term("fuel", Measured(litres * density, shares), at)
+                missing.append(Missing(f"the density of {fuel} is not stated under [tank]"))
+        at = self.car.tank.at.value if self.car.tank.at is not None else None
+        yield from (Term("fuel", None, at, reason) for reason in missing)
+        if density is not None and isinstance(was, Fraction) and isinstance(now, Fraction):
+            litres = now - was
+            shares = {"density of fuel": Share(float(litres) * float(half_width) / SQRT_3)} if half_width else {}
+            yield Term("fuel", Measured(litres * density, shares), at)
 
     def _density(self, facts: dict[str, Value]) -> tuple[Fraction | None, Fraction]:
         if self.car.tank.density is not None:
@@ -268,7 +262,7 @@ class Ledger:
             else:
                 yield Term(title, mass.times(-1 if was else 1), at)
         if there and counts_as is not None:
-            yield Term(title, Measured(counts_as), at)
+            yield Term(title, Measured(counts_as, {}), at)
 
 
 def _newest(weighings: list[Weighing]) -> Weighing | None:

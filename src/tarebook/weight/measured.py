@@ -6,8 +6,8 @@ its sign and what cancels does so exactly (JCGM 100:2008, GUM, 5.1 and 5.2).
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import NamedTuple
 
 from tarebook.car.models import Estimate, Scale
 from tarebook.quantities import Quantity
@@ -16,20 +16,18 @@ SQRT_3 = math.sqrt(3.0)
 SQRT_12 = math.sqrt(12.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(NamedTuple):
     """What one source adds: a standard uncertainty in kg, with its sign, and its degrees of freedom."""
 
     u: float
     degrees: float = math.inf
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(NamedTuple):
     """A mass in kg: its exact mean, and its uncertainty by source."""
 
     value: Fraction
-    shares: dict[str, Share] = field(default_factory=dict)
+    shares: dict[str, Share]
 
     @property
     def u(self) -> float:
