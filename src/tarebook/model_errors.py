@@ -14,6 +14,7 @@ from tarebook.toml_source import Mistake, Source
 
 M = TypeVar("M", bound=Model)
 Path = tuple[str | int, ...]
+MOST_HINTS = 100  # mistakes of one sort that get a suggestion: more take time, and nobody reads them
 
 _EXPECTED = {
     "string_type": "a text in quotes is expected",
@@ -38,7 +39,7 @@ def read_model(model: type[M], source: Source, units: dict[str, str | None]) -> 
         for detail in error.errors(include_url=False):
             if detail["type"] == "is_instance_of":  # a table where an amount may stand too: it was meant as a table
                 continue
-            mistake = _mistake(model, source, detail)
+            mistake = _mistake(model, source, detail, suggest=len(mistakes) < MOST_HINTS)
             mistakes.setdefault((mistake.line, mistake.column, mistake.message), mistake)
         return None, list(mistakes.values())
 
@@ -61,14 +62,14 @@ def check_units(source: Source, model: type[M]) -> tuple[dict[str, str | None], 
     return units, mistakes
 
 
-def _mistake(model: type[Model], source: Source, error: Any) -> Mistake:
+def _mistake(model: type[Model], source: Source, error: Any, *, suggest: bool) -> Mistake:
     path = _data_path(source.data, error["loc"])
     kind, context = error["type"], error.get("ctx", {})
     if kind == "extra_forbidden":
         known = _known_keys(model, path[:-1])
         meant = _OTHER_WORDS.get(str(path[-1]), "")
-        hint = f'did you mean "{meant}"?' if meant in known else did_you_mean(str(path[-1]), known)
-        hint = hint or f"the keys here are {', '.join(known)}"
+        near = did_you_mean(str(path[-1]), known) if suggest else ""
+        hint = f'did you mean "{meant}"?' if meant in known else near or f"the keys here are {', '.join(known)}"
         return source.mistake(path, f'unknown key "{path[-1]}"{_where(path[:-1])}', hint, key=True)
     if kind == "missing":
         return source.mistake(path[:-1], f'the key "{path[-1]}" is missing{_where(path[:-1])}', key=True)

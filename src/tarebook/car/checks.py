@@ -9,6 +9,7 @@ from tarebook.car.models import CarFile, Estimate, Job, MassForm, Part, Person, 
 from tarebook.fact_values import FactError, read_value
 from tarebook.facts import Fact
 from tarebook.kinds import KindTree
+from tarebook.model_errors import MOST_HINTS
 from tarebook.names import did_you_mean
 from tarebook.quantities import Quantity
 from tarebook.toml_source import Mistake, Source
@@ -72,9 +73,8 @@ class CarChecks:
 
     def _unknown(self, path: Path, what: str, name: str, known: Iterable[str], *, key: bool = False) -> None:
         listed = list(known)
-        hint = did_you_mean(name, listed) or (
-            f"there are {', '.join(listed[:8])}" if listed else f"list the {what} first"
-        )
+        near = did_you_mean(name, listed) if len(self.mistakes) < MOST_HINTS else ""
+        hint = near or (f"there are {', '.join(listed[:8])}" if listed else f"list the {what} first")
         self._note(path, f'there is no {what} "{name}"', hint, key=key)
 
     def _kind(self, kind: str, path: Path) -> None:
@@ -201,7 +201,9 @@ class CarChecks:
         elif "." in replaced:
             self.open_kinds.append((replaced, path, True))
         else:
-            hint = did_you_mean(replaced, parts) or self.tree.suggest(replaced)
+            hint = ""
+            if len(self.mistakes) < MOST_HINTS:
+                hint = did_you_mean(replaced, parts) or self.tree.suggest(replaced)
             self._note(path, f'"{replaced}" is neither a part of the ledger nor a kind', hint)
 
     @cached_property

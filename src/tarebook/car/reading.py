@@ -10,7 +10,7 @@ from tarebook.car.models import CarFile
 from tarebook.facts import BUILTIN
 from tarebook.fields import Units
 from tarebook.kinds import Kind, builtin
-from tarebook.model_errors import check_units, extend_tree, read_model
+from tarebook.model_errors import MOST_HINTS, check_units, extend_tree, read_model
 from tarebook.names import did_you_mean
 from tarebook.toml_source import Mistake, MistakesFound, Source, parse_source, read_source
 
@@ -40,18 +40,22 @@ class Car:
     def settle(self, kinds: Iterable[str], facts: Iterable[str]) -> None:
         """Check the names left open against those that the rule sets declare. Raises MistakesFound."""
         known_kinds, known_facts = set(kinds), [*facts]
+        declared = set(known_facts)
         mistakes: list[Mistake] = []
         for kind, path, or_part in self.open_kinds:
             if kind not in known_kinds:
-                hint = builtin().suggest(kind) or did_you_mean(kind, known_kinds)
+                hint = ""
+                if len(mistakes) < MOST_HINTS:
+                    hint = builtin().suggest(kind) or did_you_mean(kind, known_kinds)
                 what = (
                     f'"{kind}" is neither a part of the ledger nor a kind' if or_part else f'there is no kind "{kind}"'
                 )
                 mistakes.append(self.source.mistake(path, what, hint or "tarebook kinds lists them"))
         for fact, path in self.open_facts:
-            if fact not in known_facts:
-                hint = did_you_mean(fact, [*BUILTIN, *known_facts]) or "tarebook facts lists them"
-                mistakes.append(self.source.mistake(path, f'there is no fact "{fact}"', hint, key=True))
+            if fact not in declared:
+                hint = did_you_mean(fact, [*BUILTIN, *known_facts]) if len(mistakes) < MOST_HINTS else ""
+                what = f'there is no fact "{fact}"'
+                mistakes.append(self.source.mistake(path, what, hint or "tarebook facts lists them", key=True))
         if mistakes:
             raise MistakesFound(tuple(mistakes))
 

@@ -36,7 +36,11 @@ def judge(prepared: PreparedClass, situation: Situation, *, confidence: float = 
     to_find = set(completions.names(support(overall)))
     if verdict == "undecided":
         to_find.update(_only_unstated(answered))
-    limits = [answer for each in answered if (answer := _limit_answer(each)) is not None]
+    limits = [
+        answer
+        for each in answered
+        if isinstance(each.component, LimitQuestion) and (answer := _limit_answer(each)) is not None
+    ]
     asked = len(asks) + sum(_settled_result(each) == "ask" for each in answered)
 
     def put_into_words() -> list[Finding]:

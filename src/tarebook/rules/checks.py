@@ -7,6 +7,7 @@ from typing import Any
 from tarebook.fact_values import NUMERIC_TYPES, FactError, read_value
 from tarebook.facts import BUILTIN, Fact
 from tarebook.kinds import KindTree
+from tarebook.model_errors import MOST_HINTS
 from tarebook.names import did_you_mean
 from tarebook.rules.classes import (
     ClassInFull,
@@ -40,6 +41,8 @@ class RuleChecks:
         self.tree = tree
         self.mistakes: list[Mistake] = []
         self._told: set[Mistake] = set()
+        self._clauses = sorted(all_clauses(file))
+        self._covering = {cover for clause in self._clauses for cover in _covering(clause)}
         self.facts: dict[str, Fact] = dict(BUILTIN)
         self._units = units
         self._own_facts()
@@ -64,12 +67,11 @@ class RuleChecks:
             self._note((), "a rule set describes at least one class: [[class]]")
         self._no_duplicates("group", self.file.group)
         self._no_duplicates("class", self.file.class_)
-        clauses = all_clauses(self.file)
         for place, group in enumerate(self.file.group):
-            self._holder(group, ("group", place), clauses)
+            self._holder(group, ("group", place))
         for place, each in enumerate(self.file.class_):
-            self._holder(each, ("class", place), clauses)
-            self._class_links(place, clauses)
+            self._holder(each, ("class", place))
+            self._class_links(place)
         sound = not self.mistakes and not self._conditions.mistakes and not self._limits.mistakes
         if sound:
             for each in self.file.class_:
@@ -84,9 +86,8 @@ class RuleChecks:
 
     def _unknown(self, path: Path, what: str, name: str, known: Iterable[str]) -> None:
         listed = list(known)
-        hint = did_you_mean(name, listed) or (
-            f"there are {', '.join(listed[:8])}" if listed else f"there is no {what} yet"
-        )
+        near = did_you_mean(name, listed) if len(self.mistakes) < MOST_HINTS else ""
+        hint = near or (f"there are {', '.join(listed[:8])}" if listed else f"there is no {what} yet")
         self._note(path, f'there is no {what} "{name}"', hint)
 
     def _no_duplicates(self, table: str, entries: Iterable[Any]) -> None:
@@ -146,7 +147,7 @@ class RuleChecks:
         if table is not None:
             self.nodes[(*path, key)] = self._conditions.read(table, (*path, key))
 
-    def _holder(self, holder: Rules, path: Path, clauses: set[str]) -> None:
+    def _holder(self, holder: Rules, path: Path) -> None:
         for form in ("limit", "counts", "enter", "require", "allow", "ban", "need", "strip", "finish", "ask"):
             for index, rule in enumerate(getattr(holder, form)):
                 where = (*path, form, index)
@@ -154,7 +155,7 @@ class RuleChecks:
                 if form in ("enter", "require"):
                     self._condition(rule, where, "must")
                 if form in ("allow", "ban", "need", "strip"):
-                    self._change_rule(form, rule, where, clauses)
+                    self._change_rule(form, rule, where)
                 elif form == "finish":
                     self._conditions.kind_known(rule.area, (*where, "area"))
                 elif form == "counts":
@@ -174,20 +175,20 @@ class RuleChecks:
                 }:
                     self._note((*path, "weight", "ballast"), "ballast that is not allowed has no places and no most")
 
-    def _change_rule(self, form: str, rule: Any, path: Path, clauses: set[str]) -> None:
+    def _change_rule(self, form: str, rule: Any, path: Path) -> None:
         self._kinds(rule.kinds, (*path, "kinds"))
         part = getattr(rule, "part", None)
-        for index, kind in enumerate((part.place if part is not None else None) or ()):
+        places = part.place if part is not None and part.place else []
+        for index, kind in enumerate(places):
             where: Path = (*path, "part", "place")
-            self._conditions.kind_known(kind, (*where, index) if len(part.place) > 1 else where)
+            self._conditions.kind_known(kind, (*where, index) if len(places) > 1 else where)
         if form == "need" and rule.at_least is not None and rule.at_least > len(rule.kinds):
             self._note(
                 (*path, "at_least"),
                 f"at_least asks for {rule.at_least} of {len(rule.kinds)}: list more kinds, or ask for fewer",
             )
         for index, clause in enumerate(rule.despite):
-            if not any(clause_covers(clause, known) for known in clauses):
-                self._unknown((*path, "despite", index), "clause", clause, sorted(clauses))
+            self._clause_known(clause, (*path, "despite", index))
         if getattr(rule, "only", False) and rule.if_ is None and part is None:
             self._note(
                 (*path, "only"), "only has no effect here: it forbids where `if` or `part` fails, and there is neither"
@@ -249,11 +250,15 @@ class RuleChecks:
                     key=True,
                 )
 
-    def _class_links(self, place: int, clauses: set[str]) -> None:
+    def _clause_known(self, clause: str, path: Path) -> None:
+        if clause not in self._covering:
+            self._unknown(path, "clause", clause, self._clauses)
+
+    def _class_links(self, place: int) -> None:
         each = self.file.class_[place]
         path: Path = ("class", place)
-        classes = [other.id for other in self.file.class_]
         if each.like is not None:
+            classes = [other.id for other in self.file.class_]
             if each.like not in classes:
                 self._unknown((*path, "like"), "class", each.like, classes)
             else:
@@ -273,8 +278,7 @@ class RuleChecks:
             elif name in each.uses[:index]:
                 self._note((*path, "uses", index), f'the group "{name}" is used twice')
         for index, clause in enumerate(each.drops):
-            if not any(clause_covers(clause, known) for known in clauses):
-                self._unknown((*path, "drops", index), "clause", clause, sorted(clauses))
+            self._clause_known(clause, (*path, "drops", index))
 
     def _in_full(self, full: ClassInFull) -> None:
         finishes: dict[str, Placed[Any]] = {}
@@ -381,6 +385,12 @@ class RuleChecks:
                     or spec.form.rate_of != adjust.add.amount.dimension
                 ):
                     self._note(path, f'in class "{full.id}" the {adjust.of} has no such rate to change')
+
+
+def _covering(clause: str) -> list[str]:
+    """The clause, and each that it stands under: 7.4.1, 7.4, 7."""
+    levels = clause.split(".")
+    return [".".join(levels[:count]) for count in range(1, len(levels) + 1)]
 
 
 def _way_back(start: int, beats: dict[int, list[int]]) -> list[int]:

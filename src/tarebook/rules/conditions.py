@@ -14,6 +14,7 @@ from tarebook.fact_values import NUMERIC_TYPES, QUANTITY_TYPES, FactError, Value
 from tarebook.facts import Fact
 from tarebook.fields import read_quantity
 from tarebook.kinds import KindTree
+from tarebook.model_errors import MOST_HINTS
 from tarebook.names import did_you_mean
 from tarebook.quantities import QuantityError
 from tarebook.toml_source import Mistake, Source
@@ -127,7 +128,8 @@ class ConditionReader:
             return False
         if kind == "everything" or kind in self._tree:
             return True
-        self._mistake(path, f'there is no kind "{kind}"', self._tree.suggest(kind) or "tarebook kinds lists them")
+        hint = self._tree.suggest(kind) if len(self.mistakes) < MOST_HINTS else ""
+        self._mistake(path, f'there is no kind "{kind}"', hint or "tarebook kinds lists them")
         return False
 
     def fact_known(self, name: object, path: tuple[str | int, ...], *, key: bool = False) -> Fact | None:
@@ -137,8 +139,9 @@ class ConditionReader:
             if fact is not None:
                 return fact
             known = [*self._facts, *RESERVED] if key else list(self._facts)
-            hint = did_you_mean(name, known) or "tarebook facts lists them; a book may declare its own with [[fact]]"
-            self._mistake(path, f'there is no fact "{name}"', hint, key=key)
+            hint = did_you_mean(name, known) if len(self.mistakes) < MOST_HINTS else ""
+            lists = "tarebook facts lists them; a book may declare its own with [[fact]]"
+            self._mistake(path, f'there is no fact "{name}"', hint or lists, key=key)
         else:
             self._mistake(path, "a fact is named by a text in quotes")
         return None

@@ -1,7 +1,7 @@
 """Plain text for a terminal: columns, wrapping, masses in the reader's unit. Nothing unprintable gets through."""
 
 import shutil
-import textwrap
+from functools import cache
 
 from tarebook.quantities import format_quantity
 from tarebook.toml_source import show_plain
@@ -14,6 +14,7 @@ VERDICT_WORDS = {
 }
 
 
+@cache
 def width() -> int:
     """The columns to fill: the terminal's, within reason; 100 where the output goes elsewhere."""
     return max(60, min(shutil.get_terminal_size((100, 24)).columns, 140))
@@ -31,12 +32,16 @@ def margin(kilograms: float, unit: str) -> str:
 
 
 def wrapped(text: str, first: str = "", rest: str | None = None, columns: int | None = None) -> str:
-    """Text made printable and wrapped, `first` before the first line and `rest` before the others."""
-    return textwrap.fill(
-        show_plain(text),
-        columns or width(),
-        initial_indent=first,
-        subsequent_indent=" " * len(first) if rest is None else rest,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
+    """Text made printable and broken at spaces, `first` before the first line and `rest` before the others."""
+    most = columns or width()
+    following = " " * len(first) if rest is None else rest
+    words = show_plain(text).split(" ")
+    lines = []
+    line = first + words[0]
+    for word in words[1:]:
+        if len(line) + 1 + len(word) > most:
+            lines.append(line.rstrip())
+            line = following + word
+        else:
+            line += " " + word
+    return "\n".join([*lines, line.rstrip()])

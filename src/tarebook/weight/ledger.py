@@ -18,6 +18,7 @@ FUEL_DENSITIES = {
     "diesel": (Fraction("0.8325"), Fraction("0.0125")),
 }
 Aboard = Literal["aboard", "out"]
+Axle = Literal["front", "rear"]
 
 
 class Weighed(NamedTuple):
@@ -35,6 +36,9 @@ class Missing(NamedTuple):
 
     sentence: str
     fact: str | None = None
+
+
+NO_WHEELBASE = Missing("the wheelbase is not stated", "wheelbase")
 
 
 class Term(NamedTuple):
@@ -114,61 +118,40 @@ class Ledger:
         """The mass of a configuration as weighed, in kg. `facts` are the car's, for its tank and fuel."""
         if self.newest is None:
             return MassAnswer(None, (Missing("the car was never weighed"),))
-        terms = self.terms(self.newest, configuration, weighed, facts)
-        missing = tuple(term.missing for term in terms if term.missing is not None)
-        if missing:
-            return MassAnswer(None, missing)
-        return MassAnswer(total((self._base(self.newest, None), *(term.mass for term in terms if term.mass))))
+        return self._answer(self.newest, None, configuration, weighed, facts)
 
     def axle_mass(
+        self, axle: Axle, configuration: Configuration, weighed: Weighed, facts: dict[str, Value]
+    ) -> MassAnswer:
+        """The load of one axle, as a mass in kg: a mass m at x behind the front axle loads the rear with m*x/L."""
+        if self.newest_with_axles is None:
+            return MassAnswer(None, (Missing("no weighing has the axles apart"),))
+        return self._answer(self.newest_with_axles, axle, configuration, weighed, facts)
+
+    def _answer(
         self,
-        axle: Literal["front", "rear"],
+        weighing: Weighing,
+        axle: Axle | None,
         configuration: Configuration,
         weighed: Weighed,
         facts: dict[str, Value],
     ) -> MassAnswer:
-        """The load of one axle, as a mass in kg: a mass m at x behind the front axle loads the rear with m*x/L."""
-        weighing = self.newest_with_axles
-        if weighing is None:
-            return MassAnswer(None, (Missing("no weighing has the axles apart"),))
-        terms = self.terms(weighing, configuration, weighed, facts, moves=True)
-        wheelbase = facts.get("wheelbase")
-        missing = [term.missing for term in terms if term.missing is not None]
-        if terms and not wheelbase:
-            missing.append(Missing("the wheelbase is not stated", "wheelbase"))
-        missing.extend(
-            Missing(f"it is not said where {term.what} sits")
-            for term in terms
-            if term.mass is not None and term.at is None
+        key = ("parts", weighing.id, axle, weighed.without)
+        if key not in configuration.masses:
+            parts = self._part_terms(self._seen(weighing), configuration, weighed.without, axle is not None)
+            base = self._base(weighing, axle)
+            configuration.masses[key] = _together(base, parts, axle, facts.get("wheelbase"))
+        so_far: MassAnswer = configuration.masses[key]
+        return _together(
+            so_far.mass, self._other_terms(weighing, weighed, facts), axle, facts.get("wheelbase"), so_far.missing
         )
-        if missing:
-            return MassAnswer(None, tuple(missing))
-        loads = [self._base(weighing, axle)]
-        for term in terms:
-            assert term.mass is not None and term.at is not None and isinstance(wheelbase, Fraction)
-            rear = term.at / wheelbase
-            loads.append(term.mass.times(rear if axle == "rear" else 1 - rear))
-        return MassAnswer(total(loads))
 
-    def terms(
-        self,
-        weighing: Weighing,
-        configuration: Configuration,
-        weighed: Weighed,
-        facts: dict[str, Value],
-        *,
-        moves: bool = False,
-    ) -> list[Term]:
-        """Everything that differs between a weighing and a configuration as weighed; with `moves`, also what moved."""
-        seen = self._seen(weighing)
-        found = self._part_terms(seen, configuration, weighed.without, moves)
-        for kind in sorted(self.inventory.replaced_kinds(seen) ^ self.inventory.replaced_kinds(configuration)):
-            sentence = f"{kind} was replaced, but the ledger has no part with its mass"
-            found.append(Term(kind, None, None, Missing(sentence)))
-        found.extend(self._fuel_terms(weighing, weighed, facts))
-        found.extend(self._person_terms("driver", weighing.driver_aboard, weighed.driver, weighed.driver_counts_as))
-        found.extend(self._person_terms("co_driver", weighing.co_driver_aboard, weighed.co_driver, None))
-        return found
+    def _other_terms(self, weighing: Weighing, weighed: Weighed, facts: dict[str, Value]) -> list[Term]:
+        return [
+            *self._fuel_terms(weighing, weighed, facts),
+            *self._person_terms("driver", weighing.driver_aboard, weighed.driver, weighed.driver_counts_as),
+            *self._person_terms("co_driver", weighing.co_driver_aboard, weighed.co_driver, None),
+        ]
 
     def _seen(self, weighing: Weighing) -> Configuration:
         if weighing.id not in self._states:
@@ -191,6 +174,9 @@ class Ledger:
                 found.append(self._part_term(part_id, before, self._at(part_id, seen), -1))
             if there:
                 found.append(self._part_term(part_id, after, self._at(part_id, asked), 1))
+        for kind in sorted(self.inventory.replaced_kinds(seen) ^ self.inventory.replaced_kinds(asked)):
+            sentence = f"{kind} was replaced, but the ledger has no part with its mass"
+            found.append(Term(kind, None, None, Missing(sentence)))
         return found
 
     def _part_term(self, part_id: str, lightened: tuple[str, MassForm] | None, at: Fraction | None, sign: int) -> Term:
@@ -267,3 +253,31 @@ class Ledger:
 
 def _newest(weighings: list[Weighing]) -> Weighing | None:
     return sorted(weighings, key=lambda each: each.date)[-1] if weighings else None
+
+
+def _together(
+    base: Measured | None,
+    terms: Iterable[Term],
+    axle: Axle | None,
+    wheelbase: Value | None,
+    missing: tuple[Missing, ...] = (),
+) -> MassAnswer:
+    """A mass and what comes to it; on an axle, each term with the share that the axle carries."""
+    lacking = list(missing)
+    masses = [base] if base is not None else []
+    for term in terms:
+        if term.missing is not None:
+            lacking.append(term.missing)
+            continue
+        assert term.mass is not None
+        if axle is None:
+            masses.append(term.mass)
+        elif not isinstance(wheelbase, Fraction) or not wheelbase:
+            if NO_WHEELBASE not in lacking:
+                lacking.append(NO_WHEELBASE)
+        elif term.at is None:
+            lacking.append(Missing(f"it is not said where {term.what} sits"))
+        else:
+            rear = term.at / wheelbase
+            masses.append(term.mass.times(rear if axle == "rear" else 1 - rear))
+    return MassAnswer(None, tuple(lacking)) if lacking else MassAnswer(total(masses))

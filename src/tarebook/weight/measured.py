@@ -23,28 +23,47 @@ class Share(NamedTuple):
     degrees: float = math.inf
 
 
-class Measured(NamedTuple):
-    """A mass in kg: its exact mean, and its uncertainty by source."""
+class Measured:
+    """A mass in kg: its exact mean, and its uncertainty by source.
 
-    value: Fraction
-    shares: dict[str, Share]
+    `u` is the combined standard uncertainty in kg. `degrees` are the effective degrees of freedom by
+    Welch-Satterthwaite (GUM G.4.1), infinite where no source limits them.
+    """
+
+    __slots__ = ("_spread", "shares", "value")
+
+    def __init__(self, value: Fraction, shares: dict[str, Share]) -> None:
+        self.value = value
+        self.shares = shares
+        self._spread: tuple[float, float] | None = None
+
+    def __repr__(self) -> str:
+        return f"Measured({float(self.value)} kg, u {self.u} kg)"
 
     @property
     def u(self) -> float:
-        """The combined standard uncertainty, in kg."""
-        return math.sqrt(sum(share.u**2 for share in self.shares.values()))
+        return self._worked_out()[0]
 
     @property
     def degrees(self) -> float:
-        """Effective degrees of freedom by Welch-Satterthwaite (GUM G.4.1); infinite where no source limits them."""
-        below = sum(share.u**4 / share.degrees for share in self.shares.values())
-        return self.u**4 / below if below > 0 else math.inf
+        return self._worked_out()[1]
+
+    def _worked_out(self) -> tuple[float, float]:
+        if self._spread is None:
+            squares = below = 0.0
+            for u, degrees in self.shares.values():
+                square = u * u
+                squares += square
+                if degrees != math.inf:
+                    below += square * square / degrees
+            self._spread = (math.sqrt(squares), squares * squares / below if below > 0.0 else math.inf)
+        return self._spread
 
     def times(self, factor: Fraction | int) -> "Measured":
+        """This mass so many times over; a negative factor takes it away."""
         scale = float(factor)
         return Measured(
-            self.value * factor,
-            {name: Share(share.u * scale, share.degrees) for name, share in self.shares.items()},
+            self.value * factor, {name: Share(share.u * scale, share.degrees) for name, share in self.shares.items()}
         )
 
 

@@ -15,28 +15,52 @@ def chance_below(t: float, degrees: float) -> float:
     """The chance that a t-distributed value is at most `t`. `degrees` may be infinite (the normal distribution)."""
     if math.isinf(t):
         return 1.0 if t > 0 else 0.0
-    if math.isinf(degrees) or degrees > 1e9:
-        return 0.5 * math.erfc(-t / math.sqrt(2.0))
+    if degrees > 1e4:
+        return _near_normal(t, degrees)
     tail = 0.5 * _regularised_beta(degrees / (degrees + t * t), degrees / 2.0, 0.5)
     return 1.0 - tail if t > 0 else tail
+
+
+def _near_normal(t: float, degrees: float) -> float:
+    """The chance for many degrees of freedom: the normal one, and its corrections in 1/degrees."""
+    normal = 0.5 * math.erfc(-t / math.sqrt(2.0))
+    if math.isinf(degrees):
+        return normal
+    density = math.exp(-t * t / 2.0) / math.sqrt(2.0 * math.pi)
+    first = (t**3 + t) / 4.0
+    second = (3.0 * t**7 - 5.0 * t**5 - 7.0 * t**3 - 3.0 * t) / 96.0
+    return normal - density * (first / degrees + second / degrees**2)
 
 
 @lru_cache(maxsize=1024)
 def quantile(chance: float, degrees: float) -> float:
     """The t that a share `chance` (above one half, below one) of the distribution lies below."""
-    low, high = 0.0, 2.0
-    while chance_below(high, degrees) < chance:
-        low, high = high, high * 2.0
-    t = (low + high) / 2.0
+    low, high = 0.0, math.inf
+    if degrees < 4.0:
+        high = 2.0
+        while chance_below(high, degrees) < chance:
+            low, high = high, high * 2.0
+        t = (low + high) / 2.0
+    else:
+        t = _expanded(1.0 if math.isinf(degrees) else quantile(chance, math.inf), degrees)
     for _ in range(100):  # Newton's method, held between bounds that close in
         error = chance_below(t, degrees) - chance
         low, high = (low, t) if error > 0 else (t, high)
         step = t - error / _density(t, degrees)
-        nearer = step if low < step < high else (low + high) / 2.0
-        if abs(nearer - t) <= 1e-14 * t:
-            return nearer
-        t = nearer
+        if abs(step - t) <= 1e-8 * t:  # the next step would be below rounding
+            return step
+        t = step if low < step < high else (low + min(high, 2.0 * t)) / 2.0
     return t
+
+
+def _expanded(z: float, degrees: float) -> float:
+    """The t that belongs to a normal z, roughly: the expansion in 1/degrees (Abramowitz and Stegun 26.7.5)."""
+    if math.isinf(degrees):
+        return z
+    first = (z**3 + z) / 4.0
+    second = (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / 96.0
+    third = (3.0 * z**7 + 19.0 * z**5 + 17.0 * z**3 - 15.0 * z) / 384.0
+    return z + first / degrees + second / degrees**2 + third / degrees**3
 
 
 def _density(t: float, degrees: float) -> float:
