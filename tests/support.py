@@ -45,18 +45,27 @@ def decimal(value: Fraction) -> str:
     raise ValueError(f"{value} has no finite decimal form")
 
 
-def car(body: str = "", *, absent: tuple[str, ...] = (), present: tuple[str, ...] = (), **facts: object) -> Car:
+def car(
+    body: str = "",
+    *,
+    absent: tuple[str, ...] = (),
+    present: tuple[str, ...] = (),
+    model_year: int | None = None,
+    **facts: object,
+) -> Car:
     """A car: `body` has its top-level keys (part = [..], job = [..]) and then its tables; facts by name."""
-    head = f'format = "tarebook-car/1"\ncar = {{ name = "Plover", absent = {toml(absent)}, present = {toml(present)} }}\n'
+    year = {} if model_year is None else {"model_year": model_year}
+    table = toml({"name": "Plover", "absent": absent, "present": present, **year})
+    head = f'format = "tarebook-car/1"\ncar = {table}\n'
     stated = f"facts = {toml(facts)}\n" if facts else ""
     return parse_car(head + stated + body)
 
 
-def book(text: str, *, silence: object = "forbids", clause: str = "1.1") -> RuleSet:
+def book(text: str, *, silence: object = "forbids", clause: str = "1.1", book_id: str = "made-up") -> RuleSet:
     """A book, whole but for its head."""
     return parse_rules(
         'format = "tarebook-rules/1"\n'
-        '[book]\nid = "made-up"\ntitle = "Made-Up Motor Circle"\nedition = "2027"\n'
+        f'[book]\nid = "{book_id}"\ntitle = "Made-Up Motor Circle"\nedition = "2027"\n'
         f'clause = "{clause}"\nin_force = {{ from = 2027-01-01 }}\nsilence = {toml(silence)}\n{text}'
     )
 

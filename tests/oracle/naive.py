@@ -22,7 +22,6 @@ from tarebook.fields import read_quantity
 from tarebook.kinds import Kind, KindTree, builtin
 from tarebook.quantities import Quantity, parse_quantity
 from tarebook.rules.models import (
-    AddedFact,
     Adjust,
     Allow,
     Ballast,
@@ -1043,12 +1042,12 @@ class Judge:
 
         volume = self._fuel_difference(terms, weighing, unknown)
         fuel_u = 0.0
-        if volume:
+        if volume != 0:  # None, an unknown volume, too: then nothing else about the fuel may be unknown
             lever = self.lever(w, self.car.tank.at and self.car.tank.at.value, which)
             density = self._density(unknown)
             if lever is None:
                 unknown.add("the tank has no place")
-            elif density is not None:
+            elif density is not None and volume is not None:
                 sums.append((lever * volume * density[0], Measured(Fraction(1), [])))
                 fuel_u = abs(float(lever * volume * density[1])) / sqrt(3)
         return Mass(unknown=frozenset(unknown)) if unknown else add_up(self.car, sums, [fuel_u])
@@ -1115,12 +1114,7 @@ class Judge:
                     litres.append(size)
             else:
                 litres.append(Fraction(0) if amount == "empty" else amount.value)
-        return litres[0] - litres[1] if len(litres) == 2 else self._fuel_perhaps(unknown)
-
-    def _fuel_perhaps(self, unknown: set[str]) -> None:
-        """With an unknown tank, an unknown fuel stands in the way as well."""
-        if "tank_capacity" in unknown and self.car.tank.density is None and self.stated("fuel", False) is None:
-            unknown.add("fuel")
+        return litres[0] - litres[1] if len(litres) == 2 else None
 
     def _density(self, unknown: set[str]) -> tuple[Fraction, Fraction] | None:
         if self.car.tank.density is not None:
@@ -1139,13 +1133,13 @@ class Judge:
         added, rate_change = Fraction(0), Fraction(0)
         for adjust in terms["adjust"] or []:
             if adjust.of == target and self.holds(w, adjust.if_):
-                if isinstance(adjust.add, AddedFact):
+                if adjust.add.fact is not None:
                     figure = self.figure(w, adjust.add.fact)
                     added += figure if adjust.add.most is None else min(figure, adjust.add.most.value)
-                elif adjust.add.dimension == "mass":
-                    added += adjust.add.value
+                elif adjust.add.amount.dimension == "mass":
+                    added += adjust.add.amount.value
                 else:
-                    rate_change += adjust.add.value
+                    rate_change += adjust.add.amount.value
         base = self._form_amount(w, form, target, terms, rate_change)
         if base is None:
             return None
@@ -1402,7 +1396,7 @@ class Judge:
     @cached_property
     def limit_figures(self) -> set[str]:
         """The facts in which a limit is linear."""
-        added = [adjust.add.fact for adjust in self.adjusts if isinstance(adjust.add, AddedFact)]
+        added = [adjust.add.fact for adjust in self.adjusts if adjust.add.fact is not None]
         forms = [fact for form in self.forms_of_limits for fact in (form.per, form.fact) if fact]
         return {*added, *forms}
 
@@ -1481,7 +1475,7 @@ class Judge:
             if form.least is not None and fact in (form.per, form.fact):
                 figures |= self._figure_at_least(form)
         for adjust in self.adjusts:
-            if isinstance(adjust.add, AddedFact) and adjust.add.fact == fact and adjust.add.most:
+            if adjust.add.fact == fact and adjust.add.most:
                 figures.add(adjust.add.most.value)
         if fact == "model_year":
             figures |= {Fraction(year) for part in self.car.part for year in part.years or []}

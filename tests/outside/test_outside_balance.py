@@ -9,15 +9,15 @@ printed value is kept as printed, with the tolerance of its last digit; the unro
 from fractions import Fraction
 
 import pytest
-from support import POUND, OnScales, car, decimal, judged, limit, rules
 
+from support import POUND, OnScales, car, decimal, judged, limit, rules
 from tarebook.weight.ledger import Weighed
 
 AXLES_APART = 200  # inches, for examples that give weight and arm only
 
 
 def aeroplane(pounds, arm, body):
-    """A car that weighs so much with its centre of gravity at `arm`, front axle at the datum; then its parts and jobs."""
+    """A car that weighs so much, balanced at `arm` behind the front axle; `body` has its parts and jobs."""
     pounds, arm = Fraction(str(pounds)), Fraction(str(arm))
     rear = pounds * arm / AXLES_APART
     return car(
@@ -121,9 +121,7 @@ F6_LOADS = [
 def f6():
     parts = ", ".join(part(*load) for load in F6_LOADS)
     loads = ", ".join(f'"{name}"' for name, _, _ in F6_LOADS)
-    return aeroplane(
-        "2650", "86.8", f'part = [{parts}]\njob = [{{ id = "load", state = "planned", fit = [{loads}] }}]'
-    )
+    return aeroplane("2650", "86.8", f'part = [{parts}]\njob = [{{ id = "load", state = "planned", fit = [{loads}] }}]')
 
 
 def test_f6_loads_and_moments_add_up():
@@ -172,8 +170,14 @@ def with_ballast(pounds, arm, ballast, at):
         aeroplane(
             pounds,
             arm,
-            f"""part = [{{ id = "lead", kind = "ballast", mass = "{ballast} lb", at = "{at} in", origin = "aftermarket" }}]
-            job = [{{ id = "balance", state = "planned", fit = ["lead"] }}]""",
+            f"""job = [{{ id = "balance", state = "planned", fit = ["lead"] }}]
+            [[part]]
+            id = "lead"
+            kind = "ballast"
+            mass = "{ballast} lb"
+            at = "{at} in"
+            origin = "aftermarket"
+            """,
         ),
         "planned",
     )
@@ -244,7 +248,7 @@ def test_f17_a_load_removed():
         aeroplane(
             "6100",
             "80",
-            f'part = [{part("bags", "100", "150", origin="factory")}]\n'
+            f"part = [{part('bags', '100', '150', origin='factory')}]\n"
             'job = [{ id = "j", state = "planned", off = ["bags"] }]',
         ),
         "planned",

@@ -1,7 +1,7 @@
 """Chances and verdicts near a limit against JCGM 106:2012, ILAC-G8:09/2019, tables, and an independent library.
 
-Each figure says whether it was read (READ), read in a page that quotes it (SECOND), recalled and computed again (MEMORY),
-or computed by us (DERIVED).
+Each figure says whether it was read (READ), read in a page that quotes it (SECOND), recalled and computed again
+(MEMORY), or computed by us (DERIVED).
 """
 
 import math
@@ -10,8 +10,8 @@ from fractions import Fraction
 import numpy as np
 import pytest
 from scipy import stats
-from support import car, decimal, judged, limit, rules
 
+from support import car, decimal, judged, limit, rules
 from tarebook.judge.findings import BAD, CLOSE, FINE
 from tarebook.judge.limits import judge_margin
 from tarebook.weight.student import chance_below, quantile

@@ -7,6 +7,7 @@ SECOND: read in a page that quotes it; DERIVED: computed by us.
 from fractions import Fraction
 
 import pytest
+
 from support import OnScales, by_clause, car, judged, limit, result, rules
 
 WEIGHED = """scale = [{{ id = "fine", resolution = "1 g" }}]
@@ -28,7 +29,8 @@ def on_axles(front, rear):
     )
 
 
-# M1, single-seater regulations of 2017, SECOND: 728 kg in all, at least 331 kg in front and 390 kg behind: 7 kg are free.
+# M1, single-seater regulations of 2017, SECOND: 728 kg in all, at least 331 kg in front and 390 kg behind:
+# 7 kg are free.
 M1 = rules(
     """[class.weight]
     clause = "4.1"
@@ -65,8 +67,9 @@ def test_m1_seven_kilograms_are_free():
     assert limit(row, "rear_axle").mass_kg / limit(row).mass_kg == pytest.approx(0.5453, abs=5e-5)
 
 
-# M2, single-seater regulations of 2019, SECOND: driver with seat at least 80 kg, car 660, in all 740. The driver's minimum
-# is no limit on a mass that the engine weighs, so the book asks for it as a fact of its own; the seat's ballast is a part.
+# M2, single-seater regulations of 2019, SECOND: driver with seat at least 80 kg, car 660, in all 740. The driver's
+# minimum is no limit on a mass that is weighed here, so the book asks for it as a fact of its own; the ballast of the
+# seat is a part.
 M2 = rules(
     """require = [{ clause = "4.4", must = { driver_and_seat = { least = "80 kg" } } }]
     [class.weight]
@@ -86,14 +89,19 @@ M2 = rules(
 
 @pytest.mark.parametrize(
     ("driver", "ballast", "verdict"),
-    [("70", "10.01", "eligible"), ("75", "5.01", "eligible"), ("70", "9.9", "not-eligible"), ("75", "4.9", "not-eligible")],
+    [
+        ("70", "10.01", "eligible"),
+        ("75", "5.01", "eligible"),
+        ("70", "9.9", "not-eligible"),
+        ("75", "4.9", "not-eligible"),
+    ],
 )
 def test_m2_a_light_driver_carries_ballast(driver, ballast, verdict):
     seated = Fraction(driver) + Fraction(ballast)
     row = judged(
         weighed(
             "660.01",
-            f"""part = [{{ id = "lead", kind = "ballast", mass = "{ballast} kg", scale = "fine", origin = "aftermarket" }}]
+            f"""part = [{{ id = "lead", kind = "ballast", mass = "{ballast} kg", origin = "aftermarket" }}]
             job = [{{ id = "seat", state = "planned", fit = ["lead"] }}]
             """,
             driver=driver,
@@ -123,8 +131,8 @@ def test_m2_ballast_cannot_stand_in_for_a_light_car():
     assert (result(row, "4.5"), result(row, "4.6")) == ("met", "violation")
 
 
-# M4, world rally regulations, SECOND: the car alone 1180 kg and, at once, with its crew 1350 kg; a second spare wheel comes
-# out before weighing, and head restraints are not counted.
+# M4, world rally regulations, SECOND: the car alone 1180 kg and, at once, with its crew 1350 kg; a second spare wheel
+# comes out before weighing, and head restraints are not counted.
 M4 = rules(
     """[class.weight]
     clause = "5.1"
@@ -185,7 +193,8 @@ def test_m5_minimum_with_driver(driver, verdict):
 
 @pytest.mark.parametrize(("total", "verdict"), [("1000.1", "eligible"), ("999.9", "not-eligible")])
 def test_m8_driver_out_and_tank_empty(total, verdict):
-    # M8, touring cars 2018, READ: without driver, consumable tanks empty, other fluids at working level. Figure invented.
+    # M8, touring cars 2018, READ: without driver, consumable tanks empty, other fluids at working level. The figure
+    # is invented.
     book = rules('weight = { clause = "2", driver = "out", fuel = "empty", minimum = "1000 kg" }')
     # Weighed dry, so whatever fuel is in at inspection does not enter, nor does a driver of unknown mass.
     row = judged(weighed(total, "driver = { seat_at = 1200 }", fuel="30 L"), book)
@@ -374,7 +383,7 @@ def test_m15_minimum_maximum_and_wheelbase(total, cylinders, wheelbase, failed):
     assert (row.verdict == "eligible") == (not failed)
 
 
-# M16, a national production-car group, READ: the mass may be 100 kg above to 20 kg below the listed kerb weight; no ballast.
+# M16, a national production-car group, READ: from 20 kg below to 100 kg above the listed kerb weight; no ballast.
 M16 = rules(
     """[class.weight]
     clause = "7.1"

@@ -1,15 +1,15 @@
 """Uncertainty of weighed masses against examples of the GUM (JCGM 100:2008) and tables of Student's t.
 
-Each figure says whether it was read in a page that quotes it (SECOND), recalled and computed again (MEMORY), or computed
-by us (DERIVED). Printed roundings are kept; the tolerance is that of the last printed digit.
+Each figure says whether it was read in a page that quotes it (SECOND), recalled and computed again (MEMORY), or
+computed by us (DERIVED). Printed roundings are kept; the tolerance is that of the last printed digit.
 """
 
 import math
 from fractions import Fraction
 
 import pytest
-from support import OnScales, car
 
+from support import OnScales, car
 from tarebook.weight.ledger import Ledger, Weighed
 from tarebook.weight.measured import Measured, Share, total
 from tarebook.weight.student import quantile
@@ -22,8 +22,28 @@ def part_mass(body, part="p"):
 
 
 # G1, GUM 4.4.3, MEMORY, recomputed: twenty readings (degrees there, kilograms here).
-G1_READINGS = """96.90 98.18 98.25 98.61 99.03 99.49 99.56 99.74 99.89 100.07
-    100.33 100.42 100.68 100.95 101.11 101.20 101.57 101.84 102.36 102.72""".split()
+G1_READINGS = [
+    "96.90",
+    "98.18",
+    "98.25",
+    "98.61",
+    "99.03",
+    "99.49",
+    "99.56",
+    "99.74",
+    "99.89",
+    "100.07",
+    "100.33",
+    "100.42",
+    "100.68",
+    "100.95",
+    "101.11",
+    "101.20",
+    "101.57",
+    "101.84",
+    "102.36",
+    "102.72",
+]
 
 
 def test_g1_twenty_readings():
@@ -112,9 +132,9 @@ def test_g7_a_part_off_and_one_on_from_one_scale_cancel():
 
 
 def test_g8_effective_degrees_of_freedom():
-    # G8, GUM H.1: components 25 (18), 9.7 (25.6), 2.9 (50), 16.6 (2) nm: u = 32 (READ); nu_eff 16.7, t99(16) 2.92, U99 93
-    # (MEMORY). Unrounded: u = 31.671, nu_eff = 16.765; the printed 16.7 cuts it off. Fed back, the rounded 32 would
-    # give 17.5.
+    # G8, GUM H.1: components 25 (18), 9.7 (25.6), 2.9 (50), 16.6 (2) nm: u = 32 (READ); nu_eff 16.7, t99(16) 2.92,
+    # U99 93 (MEMORY). Unrounded: u = 31.671, nu_eff = 16.765; the printed 16.7 cuts it off. Fed back, the rounded 32
+    # would give 17.5.
     components = [(25, 18), (9.7, 25.6), (2.9, 50), (16.6, 2)]
     end_gauge = total(
         Measured(Fraction(0), {f"source {index}": Share(u, degrees)}) for index, (u, degrees) in enumerate(components)
@@ -147,7 +167,8 @@ def test_g12_t_table(degrees, printed):
 
 
 def test_a_fuel_density_is_common_to_all_fuel_terms():
-    # EN 228 petrol 720-775 kg/m3 (MEMORY): 40 L more at inspection than when weighed: 29.9 kg, u = 40 x 0.0275 / sqrt(3).
+    # EN 228 petrol 720-775 kg/m3 (MEMORY): 40 L more at inspection than when weighed: 29.9 kg,
+    # u = 40 x 0.0275 / sqrt(3).
     fuelled = car(
         """weighing = [{ id = "w", date = 2027-01-01, fuel = "5 L", total = "900.000000 kg" }]
         at_inspection = { fuel = "45 L" }""",

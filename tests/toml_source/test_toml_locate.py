@@ -106,12 +106,7 @@ class Writer:
                 if not (value and lines[0].startswith("[")) or self.pick(True, False):
                     tables.append(f"{self.pick('', '  ')}[{self.key(inner)}]{self.noise()}")
                 tables += lines
-            elif (
-                isinstance(value, list)
-                and value
-                and all(isinstance(v, dict) for v in value)
-                and self.pick(0, 1)
-            ):
+            elif isinstance(value, list) and value and all(isinstance(v, dict) for v in value) and self.pick(0, 1):
                 for item in value:
                     tables.append(f"[[{self.key([*header, name])}]]{self.noise()}")
                     tables += self.table(item, [*header, name])
@@ -163,14 +158,7 @@ class Writer:
     def inside(self, opener, pieces, closer) -> str:
         pieces = list(pieces)
         last = self.pick("", ",") if pieces else ""
-        return (
-            opener
-            + self.space()
-            + f"{self.space()},{self.space()}".join(pieces)
-            + last
-            + self.space()
-            + closer
-        )
+        return opener + self.space() + f"{self.space()},{self.space()}".join(pieces) + last + self.space() + closer
 
     def space(self) -> str:
         return self.pick("", " ", " ", "\n  ", " # ] } , \" '''\n", "\n\n#\n")

@@ -7,22 +7,22 @@ from hypothesis import strategies as st
 
 from tarebook.toml_source.mistakes import Mistake, MistakesFound, mistake_at, render, show_plain
 
-PLAIN = Mistake("A text needs quotes.", 'Write "steel".', "car.toml", 3, 8, 5, "skin = steel")
+PLAIN = Mistake("a text needs quotes", 'write "steel"', "car.toml", 3, 8, 5, "skin = steel")
 
 
 def test_render_shows_the_place_the_line_the_mark_and_the_hint():
     assert render(PLAIN) == (
-        "car.toml:3:8: A text needs quotes.\n"
+        "car.toml:3:8: a text needs quotes\n"
         "  skin = steel\n"
         "         ^^^^^\n"
-        '  Write "steel".'
+        '  write "steel"'
     )  # fmt: skip
 
 
 def test_render_leaves_out_what_is_empty():
     assert render(replace(PLAIN, hint="")).splitlines()[-1] == "         ^^^^^"
     assert render(replace(PLAIN, source_line="", line=1, column=1, length=1)) == (
-        'car.toml:1:1: A text needs quotes.\n  Write "steel".'
+        'car.toml:1:1: a text needs quotes\n  write "steel"'
     )
 
 
@@ -33,13 +33,13 @@ def test_render_turns_each_tab_into_one_space_so_that_the_mark_lines_up():
 
 def test_render_spells_out_control_characters_and_marks_beyond_them():
     shown = render(
-        Mistake("No \x1b[31m.", "Not\nthis.", "a\u202eb.toml", 1, 6, 2, 'a = "\x1bx" # \u2028')
+        Mistake("no \x1b[31m", "not\nthis", "a\u202eb.toml", 1, 6, 2, 'a = "\x1bx" # \u2028')
     )  # fmt: skip
     assert shown == (
-        "a\\u202eb.toml:1:6: No \\x1b[31m.\n"
+        "a\\u202eb.toml:1:6: no \\x1b[31m\n"
         '  a = "\\x1bx" # \\u2028\n'
         "       ^^^^^\n"
-        "  Not\\nthis."
+        "  not\\nthis"
     )  # fmt: skip
 
 
@@ -110,15 +110,15 @@ def test_mistakes_found_sorts_and_lists():
     found = MistakesFound([late, right, PLAIN, other])
     assert found.mistakes == (other, PLAIN, right, late)
     assert str(found) == (
-        'another.toml:12:8: A text needs quotes. (Write "steel".)\n'
-        'car.toml:3:8: A text needs quotes. (Write "steel".)\n'
-        'car.toml:3:11: A text needs quotes. (Write "steel".)\n'
-        "car.toml:10:8: A text needs quotes."
+        'another.toml:12:8: a text needs quotes (write "steel")\n'
+        'car.toml:3:8: a text needs quotes (write "steel")\n'
+        'car.toml:3:11: a text needs quotes (write "steel")\n'
+        "car.toml:10:8: a text needs quotes"
     )
 
 
 def test_a_listing_is_plain_too():
-    assert str(MistakesFound([replace(PLAIN, hint="\x1b")])) == "car.toml:3:8: A text needs quotes. (\\x1b)"
+    assert str(MistakesFound([replace(PLAIN, hint="\x1b")])) == "car.toml:3:8: a text needs quotes (\\x1b)"
 
 
 def test_a_mistake_cannot_be_changed():

@@ -8,38 +8,38 @@ from hypothesis import strategies as st
 from tarebook.toml_source import Mistake, MistakesFound, parse_source, render
 from tarebook.toml_source.syntax import explain
 
-CURLY = ("Curly quotes are not quotes in TOML.", "Use straight quotes, \" or '.")
-RETURN = ("A carriage return stands here alone.", "Save the file with ordinary line endings.")
-ODD_KEY = "A key with spaces or accented letters in it needs quotes."
-NOT_CLOSED = "This list is never closed."
-TABLE_NOT_CLOSED = "This inline table is never closed."
-NO_VALUE = ("There is no value here.", "Write one, or take the entry out.")
-NO_DATE = ("There is no such date.", "Write year-month-day, as in 2025-03-31.")
+CURLY = ("curly quotes are not quotes in TOML", "use straight quotes, \" or '")
+RETURN = ("a carriage return stands here alone", "save the file with ordinary line endings")
+ODD_KEY = "a key with spaces or accented letters in it needs quotes"
+NOT_CLOSED = "this list is never closed"
+TABLE_NOT_CLOSED = "this inline table is never closed"
+NO_VALUE = ("there is no value here", "write one, or take the entry out")
+NO_DATE = ("there is no such date", "write year-month-day, as in 2025-03-31")
 BACKSLASH = (
-    "A backslash in double quotes begins a special character, and this is none.",
-    r"Write \\ for a backslash, or use single quotes: 'C:\cars'.",
+    "a backslash in double quotes begins a special character, and this is none",
+    r"write \\ for a backslash, or use single quotes: 'C:\cars'",
 )
-UNIT = "A number with something after it, such as a unit, needs quotes."
+UNIT = "a number with something after it, such as a unit, needs quotes"
 ZERO = (
-    "A number must not begin with a zero.",
-    "Take the zero out, or put quotes round the whole if it is a text.",
+    "a number must not begin with a zero",
+    "take the zero out, or put quotes round the whole if it is a text",
 )
 NOT_A_DATE = (
-    "This is not a date that TOML knows.",
-    "Write year-month-day, as in 2025-03-31; or put quotes round it if it is a text.",
+    "this is not a date that TOML knows",
+    "write year-month-day, as in 2025-03-31; or put quotes round it if it is a text",
 )
-APOSTROPHE = "Take it out; or, if ' belongs to the text, put \" round the whole."
-QUOTE = "Take it out; or, if \" belongs to the text, put ' round the whole."
-COLON = "A key and its value are joined by `=`, not by `:`."
-NO_KEY = ("A key cannot begin with this.", "Begin it with a letter or a digit, or put it in quotes.")
-AFTER_VALUE = ("Nothing may follow the value on its line.", "Take this out, or begin it with #.")
-YES, OFF = (f"`{word}` is not a value that TOML knows." for word in ("yes", "Off"))
-NO_EQUALS = "There is no `=` after this key."
-FOLLOWS_QUOTE = "Something follows the closing quote of this text."
-OWN_LINE = ("This must start on a line of its own.", "Put each entry on its own line.")
+APOSTROPHE = "take it out; or, if ' belongs to the text, put \" round the whole"
+QUOTE = "take it out; or, if \" belongs to the text, put ' round the whole"
+COLON = "a key and its value are joined by `=`, not by `:`"
+NO_KEY = ("a key cannot begin with this", "begin it with a letter or a digit, or put it in quotes")
+AFTER_VALUE = ("nothing may follow the value on its line", "take this out, or begin it with #")
+YES, OFF = (f"`{word}` is not a value that TOML knows" for word in ("yes", "Off"))
+NO_EQUALS = "there is no `=` after this key"
+FOLLOWS_QUOTE = "something follows the closing quote of this text"
+OWN_LINE = ("this must start on a line of its own", "put each entry on its own line")
 NOT_A_VALUE = (
-    "This is not a value that TOML knows.",
-    'Put quotes round a text ("like this"); write a number with digits and a point only.',
+    "this is not a value that TOML knows",
+    'put quotes round a text ("like this"); write a number with digits and a point only',
 )
 
 
@@ -55,10 +55,10 @@ def mistake_in(text: str | bytes) -> Mistake:
     ("text", "place", "message", "hint"),
     [
         # the decimal comma
-        ("mass = 12,5\n", (1, 8, 4), "A number cannot have a decimal comma.", "Write 12.5."),
-        ("a = -1_2 , 50 # kg", (1, 5, 9), "A number cannot have a decimal comma.", "Write -1_2.50."),
-        ("x = {a = 12,5}", (1, 10, 4), "A number cannot have a decimal comma.", "Write 12.5."),
-        ("x = {a = 12,5, b = 1}", (1, 10, 4), "A number cannot have a decimal comma.", "Write 12.5."),
+        ("mass = 12,5\n", (1, 8, 4), "a number cannot have a decimal comma", "write 12.5"),
+        ("a = -1_2 , 50 # kg", (1, 5, 9), "a number cannot have a decimal comma", "write -1_2.50"),
+        ("x = {a = 12,5}", (1, 10, 4), "a number cannot have a decimal comma", "write 12.5"),
+        ("x = {a = 12,5, b = 1}", (1, 10, 4), "a number cannot have a decimal comma", "write 12.5"),
         # quotes
         ("a = 1\nb = “x”", (2, 5, 1), *CURLY),
         ('b = "x”\nc = 1', (1, 7, 1), *CURLY),
@@ -66,34 +66,34 @@ def mistake_in(text: str | bytes) -> Mistake:
         ("b = [1 ‘x’]", (1, 8, 1), *CURLY),
         ("b = 'x' ’", (1, 9, 1), *CURLY),
         ("“b” = 1", (1, 1, 1), *CURLY),
-        ("[a.“b”]", (1, 3, 1), "A part of the key is missing after this dot.", "Write it."),
+        ("[a.“b”]", (1, 3, 1), "a part of the key is missing after this dot", "write it"),
         ("[“b”]", (1, 2, 1), *CURLY),
         ("b = true ”", (1, 10, 1), *CURLY),
-        ('a = "x\nb = 1', (1, 5, 2), "The closing quote of this text is missing.", 'Write " at its end.'),
-        ('a = "x', (1, 5, 2), "The closing quote of this text is missing.", 'Write " at its end.'),
-        ("a = ['x', 'y]", (1, 11, 3), "The closing quote of this text is missing.", "Write ' at its end."),
-        ("a = 'it’s\nb = ''", (1, 5, 5), "The closing quote of this text is missing.", "Write ' at its end."),
-        ('a = "\\"x', (1, 5, 4), "The closing quote of this text is missing.", 'Write " at its end.'),
-        ('# "\na = """x"" \\"""\nb = 1', (2, 5, 3), "This text is never closed.", 'Write """ at its end.'),
-        ("a = 1\nb = '''x''", (2, 5, 3), "This text is never closed.", "Write ''' at its end."),
-        ('a = x y"', (1, 5, 3), "The opening quote of this text is missing.", 'Write "x y".'),
-        ("a = x'", (1, 5, 1), "The opening quote of this text is missing.", "Write 'x'."),
+        ('a = "x\nb = 1', (1, 5, 2), "the closing quote of this text is missing", 'write " at its end'),
+        ('a = "x', (1, 5, 2), "the closing quote of this text is missing", 'write " at its end'),
+        ("a = ['x', 'y]", (1, 11, 3), "the closing quote of this text is missing", "write ' at its end"),
+        ("a = 'it’s\nb = ''", (1, 5, 5), "the closing quote of this text is missing", "write ' at its end"),
+        ('a = "\\"x', (1, 5, 4), "the closing quote of this text is missing", 'write " at its end'),
+        ('# "\na = """x"" \\"""\nb = 1', (2, 5, 3), "this text is never closed", 'write """ at its end'),
+        ("a = 1\nb = '''x''", (2, 5, 3), "this text is never closed", "write ''' at its end"),
+        ('a = x y"', (1, 5, 3), "the opening quote of this text is missing", 'write "x y"'),
+        ("a = x'", (1, 5, 1), "the opening quote of this text is missing", "write 'x'"),
         ("a = 'it's'", (1, 9, 2), FOLLOWS_QUOTE, APOSTROPHE),
         ('a = "x" y ', (1, 9, 1), FOLLOWS_QUOTE, QUOTE),
-        ("a = 'x\nb = 1 # ”", (1, 5, 2), "The closing quote of this text is missing.", "Write ' at its end."),
-        ("a = 'x\nb = \"y\"", (1, 5, 2), "The closing quote of this text is missing.", "Write ' at its end."),
+        ("a = 'x\nb = 1 # ”", (1, 5, 2), "the closing quote of this text is missing", "write ' at its end"),
+        ("a = 'x\nb = \"y\"", (1, 5, 2), "the closing quote of this text is missing", "write ' at its end"),
         # words
-        ("silence = forbids", (1, 11, 7), "A text needs quotes.", 'Write "forbids".'),
-        ("a = [seat front, 1]", (1, 6, 10), "A text needs quotes.", 'Write "seat front".'),
-        ("a = größe # x", (1, 5, 5), "A text needs quotes.", 'Write "größe".'),
-        ("a = seat.front", (1, 5, 10), "A text needs quotes.", 'Put it in quotes, "like this".'),
-        ("a = trueish", (1, 5, 7), "A text needs quotes.", 'Write "trueish".'),
-        ("a = infinite", (1, 5, 8), "A text needs quotes.", 'Write "infinite".'),
-        ("a = True", (1, 5, 4), "`True` must be in lower case.", "Write true."),
-        ("a = [FALSE]", (1, 6, 5), "`FALSE` must be in lower case.", "Write false."),
-        ("a = yes", (1, 5, 3), YES, 'Write true, or "yes" if a text is meant.'),
-        ("a = Off", (1, 5, 3), OFF, 'Write false, or "Off" if a text is meant.'),
-        ("a = on track", (1, 5, 8), "A text needs quotes.", 'Write "on track".'),
+        ("silence = forbids", (1, 11, 7), "a text needs quotes", 'write "forbids"'),
+        ("a = [seat front, 1]", (1, 6, 10), "a text needs quotes", 'write "seat front"'),
+        ("a = größe # x", (1, 5, 5), "a text needs quotes", 'write "größe"'),
+        ("a = seat.front", (1, 5, 10), "a text needs quotes", 'put it in quotes, "like this"'),
+        ("a = trueish", (1, 5, 7), "a text needs quotes", 'write "trueish"'),
+        ("a = infinite", (1, 5, 8), "a text needs quotes", 'write "infinite"'),
+        ("a = True", (1, 5, 4), "`True` must be in lower case", "write true"),
+        ("a = [FALSE]", (1, 6, 5), "`FALSE` must be in lower case", "write false"),
+        ("a = yes", (1, 5, 3), YES, 'write true, or "yes" if a text is meant'),
+        ("a = Off", (1, 5, 3), OFF, 'write false, or "Off" if a text is meant'),
+        ("a = on track", (1, 5, 8), "a text needs quotes", 'write "on track"'),
         # backslashes
         ('a = "C:\\cars"', (1, 8, 2), *BACKSLASH),
         ('a = "C:\\users"', (1, 8, 2), *BACKSLASH),
@@ -102,12 +102,12 @@ def mistake_in(text: str | bytes) -> Mistake:
         ('a = """\n x\\ y"""', (2, 3, 2), *BACKSLASH),
         ('"\\c" = 1', (1, 2, 2), *BACKSLASH),
         # numbers and dates
-        ("m = 13.4 lb # x", (1, 5, 7), UNIT, 'Write "13.4 lb".'),
-        ("m = [1, 12kg]", (1, 9, 4), UNIT, 'Write "12kg".'),
+        ("m = 13.4 lb # x", (1, 5, 7), UNIT, 'write "13.4 lb"'),
+        ("m = [1, 12kg]", (1, 9, 4), UNIT, 'write "12kg"'),
         ("m = 007", (1, 5, 3), *ZERO),
-        ("m = 5.", (1, 5, 2), "A number needs a digit after its point.", "Write 5.0 or 5."),
-        ("m = -.5", (1, 5, 3), "A number needs a digit before its point.", "Write -0.5."),
-        ("m = 1;", (1, 6, 1), "No `;` ends a line in TOML.", "Take it out, or write # before a comment."),
+        ("m = 5.", (1, 5, 2), "a number needs a digit after its point", "write 5.0 or 5"),
+        ("m = -.5", (1, 5, 3), "a number needs a digit before its point", "write -0.5"),
+        ("m = 1;", (1, 6, 1), "no `;` ends a line in TOML", "take it out, or write # before a comment"),
         ("m = (1)", (1, 5, 3), *NOT_A_VALUE),
         ("d = 2025-02-30", (1, 5, 10), *NO_DATE),
         ("d = 2025-13-01", (1, 5, 10), *NOT_A_DATE),
@@ -116,58 +116,58 @@ def mistake_in(text: str | bytes) -> Mistake:
         ("a =\nb = 1", (1, 3, 1), *NO_VALUE),
         ("a = 1\nb = # x", (2, 3, 1), *NO_VALUE),
         ("a = {b = }", (1, 8, 1), *NO_VALUE),
-        ("a = [1, # x\n , 2]", (2, 2, 1), "A value is missing before this comma.", "Take the comma out."),
-        ("a = [1, # x\n }", (2, 2, 1), "A `]` is expected here.", "Write `]`."),
-        ("a = [}", (1, 6, 1), "A `]` is expected here.", "Write `]`."),
-        ("a = [1,,2]", (1, 8, 1), "A value is missing before this comma.", "Take the comma out."),
-        ("a == 1", (1, 4, 1), "There is one `=` too many here.", "Write one `=` between key and value."),
-        ("mass 12", (1, 1, 4), NO_EQUALS, "Write mass = and then the value."),
-        ("a = 1\nmass", (2, 1, 4), NO_EQUALS, "Write mass = and then the value."),
-        ("mass: 12", (1, 5, 1), COLON, "Write mass = and then the value."),
-        ("x = {a = 1, 5: 2}", (1, 14, 1), COLON, "Write 5 = and then the value."),
-        ("= 1", (1, 1, 1), "The key before this `=` is missing.", "Write one, as in mass = 12."),
+        ("a = [1, # x\n , 2]", (2, 2, 1), "a value is missing before this comma", "take the comma out"),
+        ("a = [1, # x\n }", (2, 2, 1), "a `]` is expected here", "write `]`"),
+        ("a = [}", (1, 6, 1), "a `]` is expected here", "write `]`"),
+        ("a = [1,,2]", (1, 8, 1), "a value is missing before this comma", "take the comma out"),
+        ("a == 1", (1, 4, 1), "there is one `=` too many here", "write one `=` between key and value"),
+        ("mass 12", (1, 1, 4), NO_EQUALS, "write mass = and then the value"),
+        ("a = 1\nmass", (2, 1, 4), NO_EQUALS, "write mass = and then the value"),
+        ("mass: 12", (1, 5, 1), COLON, "write mass = and then the value"),
+        ("x = {a = 1, 5: 2}", (1, 14, 1), COLON, "write 5 = and then the value"),
+        ("= 1", (1, 1, 1), "the key before this `=` is missing", "write one, as in mass = 12"),
         ("a = 1 b = 2", (1, 7, 5), *OWN_LINE),
         ("[a] b = 2", (1, 5, 5), *OWN_LINE),
         ("a = true x", (1, 10, 1), *AFTER_VALUE),
-        ("// x", (1, 1, 2), "A comment begins with #.", "Write # here."),
-        ("; x", (1, 1, 1), "A comment begins with #.", "Write # here."),
+        ("// x", (1, 1, 2), "a comment begins with #", "write # here"),
+        ("; x", (1, 1, 1), "a comment begins with #", "write # here"),
         # lists and inline tables
-        ("a = {b = 1 c = 2}", (1, 12, 1), "A comma is missing before this.", "Put a comma between items."),
-        ("a = [1 2]", (1, 8, 1), "A comma is missing before this.", "Put a comma between items."),
-        ('a = [\n"x"\n"y"]', (3, 1, 3), "A comma is missing before this.", "Put a comma between items."),
-        ("a = [1, [2]\n", (1, 5, 1), NOT_CLOSED, "Write `]` at its end."),
-        ("a = [1,\n  # x\n", (1, 5, 1), NOT_CLOSED, "Write `]` at its end."),
-        ("a = [1\nb = 2", (1, 5, 1), NOT_CLOSED, "Write `]` at its end."),
-        ("a = [1 b = 2", (1, 5, 1), NOT_CLOSED, "Write `]` at its end."),
-        ("a = [1,\nb = 2", (1, 5, 1), NOT_CLOSED, "Write `]` at its end."),
-        ("a = ['[',\n1\n[[b]]\n", (1, 5, 1), NOT_CLOSED, "Write `]` at its end."),
-        ("a = [{b = 1\n", (1, 6, 1), TABLE_NOT_CLOSED, "Write `}` at its end."),
-        ("a = {b = 1,\n", (1, 5, 1), TABLE_NOT_CLOSED, "Write `}` at its end."),
-        ("a = {b = 1]", (1, 11, 1), "A `}` is expected here.", "Write `}`."),
-        ("a = [1}", (1, 7, 1), "A `]` is expected here.", "Write `]`."),
-        ("a = {b = 1,, c = 2}", (1, 12, 1), "An entry is missing before this comma.", "Take the comma out."),
-        ("a = [1]]", (1, 8, 1), "This `]` closes nothing.", "Take it out."),
-        ("a = [1]\n]", (2, 1, 1), "This `]` closes nothing.", "Take it out."),
+        ("a = {b = 1 c = 2}", (1, 12, 1), "a comma is missing before this", "put a comma between items"),
+        ("a = [1 2]", (1, 8, 1), "a comma is missing before this", "put a comma between items"),
+        ('a = [\n"x"\n"y"]', (3, 1, 3), "a comma is missing before this", "put a comma between items"),
+        ("a = [1, [2]\n", (1, 5, 1), NOT_CLOSED, "write `]` at its end"),
+        ("a = [1,\n  # x\n", (1, 5, 1), NOT_CLOSED, "write `]` at its end"),
+        ("a = [1\nb = 2", (1, 5, 1), NOT_CLOSED, "write `]` at its end"),
+        ("a = [1 b = 2", (1, 5, 1), NOT_CLOSED, "write `]` at its end"),
+        ("a = [1,\nb = 2", (1, 5, 1), NOT_CLOSED, "write `]` at its end"),
+        ("a = ['[',\n1\n[[b]]\n", (1, 5, 1), NOT_CLOSED, "write `]` at its end"),
+        ("a = [{b = 1\n", (1, 6, 1), TABLE_NOT_CLOSED, "write `}` at its end"),
+        ("a = {b = 1,\n", (1, 5, 1), TABLE_NOT_CLOSED, "write `}` at its end"),
+        ("a = {b = 1]", (1, 11, 1), "a `}` is expected here", "write `}`"),
+        ("a = [1}", (1, 7, 1), "a `]` is expected here", "write `]`"),
+        ("a = {b = 1,, c = 2}", (1, 12, 1), "an entry is missing before this comma", "take the comma out"),
+        ("a = [1]]", (1, 8, 1), "this `]` closes nothing", "take it out"),
+        ("a = [1]\n]", (2, 1, 1), "this `]` closes nothing", "take it out"),
         # keys and headers
-        ("my key = 1", (1, 1, 6), ODD_KEY, 'Write "my key".'),
-        ("größe = 1", (1, 1, 5), ODD_KEY, 'Write "größe".'),
-        ("öl = 1", (1, 1, 2), ODD_KEY, 'Write "öl".'),
-        ("a = 1\n  [my class]", (2, 4, 8), ODD_KEY, 'Write "my class".'),
-        ("[[größe]]", (1, 3, 5), ODD_KEY, 'Write "größe".'),
-        ("[a\nb = 1", (1, 1, 2), "This header does not end in `]`.", "Write [a]."),
-        ("[[a.b]\n", (1, 1, 5), "This header does not end in `]]`.", "Write [[a.b]]."),
-        ("[]", (1, 1, 1), "This table has no name.", "Write a name between the brackets."),
-        ("[[ ]]", (1, 2, 1), "This table has no name.", "Write a name between the brackets."),
-        ("[a.]", (1, 3, 1), "A part of the key is missing after this dot.", "Write it."),
-        ("a . = 1", (1, 3, 1), "A part of the key is missing after this dot.", "Write it."),
+        ("my key = 1", (1, 1, 6), ODD_KEY, 'write "my key"'),
+        ("größe = 1", (1, 1, 5), ODD_KEY, 'write "größe"'),
+        ("öl = 1", (1, 1, 2), ODD_KEY, 'write "öl"'),
+        ("a = 1\n  [my class]", (2, 4, 8), ODD_KEY, 'write "my class"'),
+        ("[[größe]]", (1, 3, 5), ODD_KEY, 'write "größe"'),
+        ("[a\nb = 1", (1, 1, 2), "this header does not end in `]`", "write [a]"),
+        ("[[a.b]\n", (1, 1, 5), "this header does not end in `]]`", "write [[a.b]]"),
+        ("[]", (1, 1, 1), "this table has no name", "write a name between the brackets"),
+        ("[[ ]]", (1, 2, 1), "this table has no name", "write a name between the brackets"),
+        ("[a.]", (1, 3, 1), "a part of the key is missing after this dot", "write it"),
+        ("a . = 1", (1, 3, 1), "a part of the key is missing after this dot", "write it"),
         ("!a = 1", (1, 1, 1), *NO_KEY),
         # line ends and control characters
         ("a = 1\rb = 2", (1, 6, 1), *RETURN),
         ("# x\ra = 1", (1, 4, 1), *RETURN),
         ("\r", (1, 1, 1), *RETURN),
         ("a = [1\r]", (1, 7, 1), *RETURN),
-        ('a = "x\x01"', (1, 7, 1), "There is an invisible control character here (U+0001).", "Take it out."),
-        ("# \x7f", (1, 3, 1), "There is an invisible control character here (U+007F).", "Take it out."),
+        ('a = "x\x01"', (1, 7, 1), "there is an invisible control character here (U+0001)", "take it out"),
+        ("# \x7f", (1, 3, 1), "there is an invisible control character here (U+007F)", "take it out"),
     ],
 )  # fmt: skip
 def test_the_sentence_and_the_place(text, place, message, hint):
@@ -204,8 +204,8 @@ def test_the_sentence_and_the_place(text, place, message, hint):
 def test_a_key_given_twice(text, place, key, first):
     found = mistake_in(text)
     assert (found.line, found.column, found.length) == place
-    assert found.message == f"The key {key} is given twice."
-    assert found.hint == f"It is given on line {first} already; keep one of the two."
+    assert found.message == f"the key {key} is given twice"
+    assert found.hint == f"it is given on line {first} already; keep one of the two"
 
 
 @pytest.mark.parametrize("text", ["a = " + "x" * 500, "[" + "k" * 500, "a = 1\n" * 2 + "a" * 500])
@@ -234,7 +234,8 @@ def check_only_mistakes(content: bytes) -> None:
         mistakes = found.mistakes
     assert mistakes or source.text == shown
     for mistake in mistakes:
-        assert mistake.message.endswith(".")
+        assert not mistake.message.endswith(".") and not mistake.message[0].isupper()
+        assert not mistake.hint[:1].isupper()
         assert mistake.length >= 1 <= mistake.column
         assert mistake.column + mistake.length - 1 <= max(1, len(mistake.source_line))
         line = shown.split("\n")[mistake.line - 1]
@@ -265,28 +266,28 @@ MIB = 1024 * 1024
 @pytest.mark.parametrize(
     ("opening", "filling", "message"),
     [
-        ("", "[", "A key cannot begin with this."),
-        ("a = ", "[", "Tables and lists are nested more than 32 deep here."),
-        ("a = ", "{a=", "Tables and lists are nested more than 32 deep here."),
-        ("", "a.", "This key has more than 32 dots."),
-        ("", '"a".', "This key has more than 32 dots."),
-        ("", ".'' ", "This key has more than 32 dots."),
+        ("", "[", "a key cannot begin with this"),
+        ("a = ", "[", "tables and lists are nested more than 32 deep here"),
+        ("a = ", "{a=", "tables and lists are nested more than 32 deep here"),
+        ("", "a.", "this key has more than 32 dots"),
+        ("", '"a".', "this key has more than 32 dots"),
+        ("", ".'' ", "this key has more than 32 dots"),
         ("", '"', NO_EQUALS),
         ("", "'", NO_EQUALS),
-        ('a = """', '\\"""', "This text is never closed."),
-        ('a = "', "\\n", "The closing quote of this text is missing."),
-        ('a = "', "”x", "The closing quote of this text is missing."),
+        ('a = """', '\\"""', "this text is never closed"),
+        ('a = "', "\\n", "the closing quote of this text is missing"),
+        ('a = "', "”x", "the closing quote of this text is missing"),
         ("", "1", NO_EQUALS),
-        ("a = ", "1", "This number has too many digits."),
-        ("a = 1.", "1", "This number has more than 100 decimals."),
+        ("a = ", "1", "this number has too many digits"),
+        ("a = 1.", "1", "this number has more than 100 decimals"),
         ("a = 1", " ", None),
-        ("a = x", " x", "A text needs quotes."),
+        ("a = x", " x", "a text needs quotes"),
         ("a = {b=1, c", " ", NO_EQUALS),
         ("a = {", "b", NO_EQUALS),
-        ("", "a = 1\n", "The key a is given twice."),
-        ("", "[[a]]\n", "The file holds more than 100,000 keys and values."),
+        ("", "a = 1\n", "the key a is given twice"),
+        ("", "[[a]]\n", "the file holds more than 100,000 keys and values"),
         ("a = [", "1,", NOT_CLOSED),
-        ("[a", " a", "This header does not end in `]`."),
+        ("[a", " a", "this header does not end in `]`"),
         ("a = ", "-", NOT_A_VALUE[0]),
         ("a = [1", "#", NOT_CLOSED),
         ("", "\r", RETURN[0]),
@@ -313,8 +314,8 @@ def mistake_in_any(content: bytes) -> Mistake:
 @pytest.mark.parametrize(
     ("said", "message", "column"),
     [
-        ("Surprising thing", "This is not valid TOML (Surprising thing).", 5),
-        ("Cannot do this", "This key is given twice.", 4),
+        ("Surprising thing", "this is not valid TOML (Surprising thing)", 5),
+        ("Cannot do this", "this key is given twice", 4),
     ],
 )
 def test_what_a_later_parser_may_say_is_passed_on(said, message, column):

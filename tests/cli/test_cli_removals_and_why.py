@@ -1,0 +1,262 @@
+"""`removals` and `why`: what may come out, and which rules decide it."""
+
+import json
+
+import pytest
+
+from tarebook.cli.status import ELIGIBLE, NOT_ELIGIBLE, UNDECIDED, WRONG
+
+REMOVALS = """\
+Wren, build now, in heavy: Heavy (Tern Moor Motor Circle, 2026)
+
+May come out now (1, 1.6 kg weighed)
+  Boot carpet [boot-carpet], 1.60 kg, leaves -69.6 kg.
+      clause 2.1
+
+Already out, but forbidden: put back (1, 14.0 kg weighed)
+  Spare wheel [spare-wheel], 14.00 kg. It is kept: loft.
+      clause 4.2: Spare wheel may not be removed. [rulesets/2026.toml:31]
+
+Must stay (2, 4.4 kg weighed)
+  Centre console [console], 2.40 kg, leaves -70.4 kg (1).
+      clause 1.1: No clause speaks of removing centre console, and what this book does not allow it
+        forbids. [rulesets/2026.toml:8]
+  Radio [audio], 2.00 kg, leaves -70.0 kg.
+      clause 1.1: No clause speaks of removing radio, and what this book does not allow it forbids.
+        [rulesets/2026.toml:8]
+
+Cautions
+  (1) Airbags and belt pretensioners hold an explosive charge and can fire while being handled.
+      Leave this work to someone licensed for it, keep to local law on storing and disposal, and ask
+      the club whether the system may be disturbed at all.
+
+This is a preparation. The official at the event decides, by the club's own book.
+"""
+FORBIDDEN = """\
+Wren, build now, in heavy: Heavy (Tern Moor Motor Circle, edition 2026), on 2026-11-25
+
+Spare wheel (stowage.spare-wheel): in this build it is removed.
+
+Rules considered, the deciding one first: against the rules
+  4.2: ban on stowage.spare-wheel, from class heavy; decides. [rulesets/2026.toml:31]
+      "The spare wheel stays."
+  2.1: allowance on interior.floor and stowage, from group stripping; loses to clause 4.2, which
+      names a kind nearer to the part. [rulesets/2026.toml:12]
+      "Carpets and stowage may come out."
+
+So: Spare wheel may not be removed. (clause 4.2)
+"""
+ALLOWED = """\
+Wren, build now, in free: Free (Tern Moor Motor Circle, edition 2026), on 2026-11-25
+
+Cabin carpet (interior.floor.carpet): in this build it is removed.
+
+Rules considered, the deciding one first: allowed
+  2.1: allowance on interior.floor and stowage, from group stripping; decides.
+      [rulesets/2026.toml:12]
+      "Carpets and stowage may come out."
+
+So: Cabin carpet may be removed. (clause 2.1)
+"""
+OPEN = """\
+Wren, build now, in sheet: Sheet (Tern Moor Motor Circle, edition 2026), on 2026-11-25
+
+Radio (interior.audio): suppose it were removed.
+
+Rules that speak of it:
+  6.3: allowance on interior.audio, from class sheet; applies or not, depending on seats.
+      [rulesets/2026.toml:57]
+      it looks at: seats is not stated
+
+Not decided: it hangs on seats.
+  - with seats: 0: No clause speaks of removing radio, and what this book does not allow it forbids.
+    (clause 1.1)
+  - with seats: 5: Radio may be removed. (clause 6.3)
+"""
+NOTHING_NAMED = """\
+Wren, build now, in heavy: Heavy (Tern Moor Motor Circle, edition 2026), on 2026-11-25
+
+Verdict: not eligible.
+
+violation, clause 4.2: Spare wheel may not be removed. [rulesets/2026.toml:31]
+  "The spare wheel stays."
+  (name the part spare-wheel to see every rule that was considered)
+
+violation, clause 4.1: 882 kg is 68 kg under the minimum of 950 kg. [rulesets/2026.toml:30]
+"""
+CLAUSE = """\
+Wren, build now, in heavy: Heavy (Tern Moor Motor Circle, edition 2026), on 2026-11-25
+
+2.1: allow, from group stripping. [rulesets/2026.toml:12]
+  "Carpets and stowage may come out."
+  - allowed: Cabin carpet may be removed. [rulesets/2026.toml:12]
+  - 2.1 lost to clause 4.2 (longer kind): Spare wheel, removed
+"""
+DAY = ("--on", "2026-11-25")
+REMOVAL_KEYS = {"part", "kind", "group", "mass_kg", "clauses", "duties", "facts_to_find", "cautions"}
+
+
+def groups(answer):
+    return {row["part"]: row["group"] for row in json.loads(answer.out)["rows"]}
+
+
+# ---- removals
+
+
+def test_the_whole_listing(club):
+    answer = club.ask("removals", "car.toml", "heavy", *DAY)
+    assert answer.out == REMOVALS
+    assert (answer.status, answer.err) == (NOT_ELIGIBLE, "")
+
+
+@pytest.mark.parametrize(
+    ("class_id", "status", "expected"),
+    [
+        ("free", ELIGIBLE, {"boot-carpet": "may", "console": "must-stay", "audio": "must-stay"}),
+        ("sheet", UNDECIDED, {"boot-carpet": "may", "console": "must-stay", "audio": "undecided"}),
+        (
+            "heavy",
+            NOT_ELIGIBLE,
+            {"boot-carpet": "may", "console": "must-stay", "audio": "must-stay", "spare-wheel": "put-back"},
+        ),
+    ],
+)
+def test_groups_and_statuses(club, class_id, status, expected):
+    answer = club.ask("removals", "car.toml", class_id, *DAY, "--json")
+    assert groups(answer) == expected
+    assert answer.status == status
+    assert club.ask("removals", "car.toml", class_id, *DAY).status == status
+
+
+def test_removals_of_another_build(club):
+    expected = {"console": "must-stay", "audio": "must-stay"}
+    assert groups(club.ask("removals", "car.toml", "free", *DAY, "--build", "planned", "--json")) == expected
+    # The build's own date picks the edition that lets the console out.
+    spring = club.ask("removals", "car.toml", "free", "--build", "spring", "--json")
+    assert groups(spring) == {"audio": "must-stay"}
+    assert json.loads(spring.out)["edition"] == "2027"
+
+
+def test_removals_json_has_the_keys_of_the_format(club):
+    document = json.loads(club.ask("removals", "car.toml", "heavy", *DAY, "--json").out)
+    assert document["format"] == "tarebook-removals/1"
+    assert (document["class"], document["build"], document["on"]) == ("heavy", "now", "2026-11-25")
+    rows = {row["part"]: row for row in document["rows"]}
+    assert all(set(row) >= REMOVAL_KEYS for row in rows.values())
+    assert rows["boot-carpet"]["mass_kg"] == 1.6
+    assert rows["boot-carpet"]["clauses"] == ["2.1"]
+    assert rows["boot-carpet"]["margin_left_kg"] == pytest.approx(-69.6, abs=1e-9)
+    assert rows["spare-wheel"]["clauses"] == ["4.2"]
+    assert rows["spare-wheel"]["kept"] == "loft"
+    assert len(rows["console"]["cautions"]) == 1
+    sheet = json.loads(club.ask("removals", "car.toml", "sheet", *DAY, "--json").out)
+    (audio,) = [row for row in sheet["rows"] if row["part"] == "audio"]
+    assert audio["facts_to_find"] == ["seats"]
+
+
+def test_masses_in_pounds_where_the_car_file_counts_in_them(club):
+    car = (club.folder / "car.toml").read_text()
+    club.write("car.toml", car.replace("[facts]", '[units]\nmass = "lb"\n[facts]'))
+    # 1.60 kg are 3.53 lb and 69.6 kg are 153.4 lb, at 0.45359237 kg to the pound (the 1959 agreement).
+    assert "Boot carpet [boot-carpet], 3.53 lb, leaves -153.4 lb." in club.ask("removals", "car.toml", "heavy", *DAY).out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["hevy"], 'There is no class "hevy". Did you mean "heavy"?'),
+        (["heavy", "--build", "sprng"], 'There is no build "sprng". Did you mean "spring"?'),
+        (["heavy", "--on", "x"], '"x" is not a date: write year, month and day, such as 2027-04-10.'),
+    ],
+)
+@pytest.mark.parametrize("command", ["removals", "why"])
+def test_wrong_names(club, command, arguments, message):
+    answer = club.ask(command, "car.toml", *arguments)
+    assert (answer.status, answer.out, answer.err) == (WRONG, "", message + "\n")
+
+
+# ---- why
+
+
+@pytest.mark.parametrize(
+    ("arguments", "expected"),
+    [
+        (["heavy", "spare-wheel"], FORBIDDEN),
+        (["free", "carpet"], ALLOWED),
+        (["sheet", "audio"], OPEN),
+        (["heavy"], NOTHING_NAMED),
+        (["heavy", "2.1"], CLAUSE),
+    ],
+    ids=["forbidden", "allowed", "undecided", "nothing named", "clause"],
+)
+def test_the_whole_story(club, arguments, expected):
+    answer = club.ask("why", "car.toml", *arguments, *DAY)
+    assert (answer.out, answer.err, answer.status) == (expected, "", 0)
+
+
+def test_an_allowed_exception_to_a_ban(club):
+    book = (club.folder / "rulesets/2026.toml").read_text()
+    ban = '[[class.ban]]\nclause = "3.2"\nkinds = ["interior"]\ndoes = ["remove"]\n'
+    club.write("rulesets/2026.toml", book.replace('[[class]]\nid = "heavy"', ban + '[[class]]\nid = "heavy"'))
+    shown = club.ask("why", "car.toml", "free", "carpet", *DAY).out
+    rules = [line.strip() for line in shown.split("\n") if line.startswith(("  2.1", "  3.2"))]
+    assert rules[0].startswith("2.1: allowance on interior.floor and stowage, from group stripping; decides.")
+    assert rules[1].startswith("3.2: ban on interior, from class free; loses to clause 2.1, which")
+    assert shown.endswith("So: Cabin carpet may be removed. (clause 2.1)\n")
+    console = club.ask("why", "car.toml", "free", "console", *DAY).out
+    assert "3.2: ban on interior, from class free; decides." in console
+
+
+def test_nothing_named_and_nothing_wrong(club):
+    shown = club.ask("why", "car.toml", "free", *DAY).out
+    assert shown.split("\n")[2:4] == [
+        "Verdict: eligible.",
+        "Nothing stands against it. Name a part or a clause to see the rules that decide it.",
+    ]
+
+
+def test_nothing_named_and_undecided(club):
+    shown = club.ask("why", "car.toml", "sheet", *DAY).out
+    assert shown.split("\n")[2:4] == ["Verdict: undecided.", "It hangs on: seats."]
+    assert "it looks at: seats is not stated" in shown
+
+
+def test_a_branch_of_clauses(club):
+    shown = club.ask("why", "car.toml", "heavy", "4", *DAY).out
+    told = [line for line in shown.split("\n")[2:] if line]
+    assert [line.split(":")[0] for line in told if line[0].isdigit()] == ["4.2", "4.9"]
+    assert "  - violation: 882 kg is 68 kg under the minimum of 950 kg. [rulesets/2026.toml:30]" in told
+
+
+def test_the_clause_of_the_books_silence(club):
+    shown = club.ask("why", "car.toml", "free", "1.1", *DAY).out
+    assert shown.split("\n")[2] == (
+        "1.1: silence, from the book, where no clause speaks of a change. [rulesets/2026.toml:8]"
+    )
+    spring = club.ask("why", "car.toml", "free", "1.1", *DAY, "--build", "spring").out
+    assert "- violation: No clause speaks of removing centre console" in spring
+
+
+def test_the_clause_of_a_correction_that_does_not_apply(club):
+    book = (club.folder / "rulesets/2026.toml").read_text()
+    adjust = 'adjust = [{ add = "5 kg", if = { doors = { least = 5 } }, clause = "3.1.2", says = "Long cars." }]\n'
+    club.write("rulesets/2026.toml", book.replace('minimum = "800 kg"\n', f'minimum = "800 kg"\n{adjust}', 1))
+    shown = club.ask("why", "car.toml", "free", "3.1.2", *DAY).out
+    assert shown.split("\n")[2:] == [
+        "3.1.2: correction, from class free. [rulesets/2026.toml:24]",
+        '  "Long cars."',
+        "      it looks at: doors is 3",
+        "",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("about", "message"),
+    [
+        ("boot-carpt", '"boot-carpt" is neither a part of car.toml nor a clause of class free. Did you mean "boot-carpet"?'),
+        ("zzzzzz", '"zzzzzz" is neither a part of car.toml nor a clause of class free.'),
+    ],
+)
+def test_an_unknown_name(club, about, message):
+    answer = club.ask("why", "car.toml", "free", about, *DAY)
+    assert (answer.status, answer.out, answer.err) == (WRONG, "", message + "\n")
