@@ -4,6 +4,13 @@ Exit status: 0 everything asked about is eligible; 1 something is not; 2 the req
 decided; 70 a defect of this program.
 """
 
-from tarebook.cli.app import main
 
-__all__ = ["main"]
+def main() -> None:
+    """Run the command line and leave with its exit status."""
+    import gc
+    import sys
+
+    gc.disable()  # a command lives for a moment; collecting on the way only delays the answer
+    from tarebook.cli.app import run
+
+    sys.exit(run())

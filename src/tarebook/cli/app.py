@@ -1,8 +1,5 @@
 """The application: its commands, and what becomes of an error."""
 
-import gc
-import io
-import os
 import sys
 from contextlib import suppress
 from typing import Annotated
@@ -45,21 +42,6 @@ def _options(
     ] = False,
 ) -> None:
     """Which competition classes may this car enter, now and as planned."""
-
-
-def main() -> None:
-    """Run the command line and leave with its exit status."""
-    gc.disable()  # a command lives for a moment; collecting on the way only delays the answer
-    output = sys.stdout
-    if isinstance(output, io.TextIOWrapper):
-        output.reconfigure(errors="backslashreplace")  # a letter that the reader's encoding lacks stops no answer
-    status = run()
-    try:
-        output.flush()
-    except OSError:
-        # What could not be written never will be; the interpreter must not try again on its way out.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), output.fileno())
-    sys.exit(status)
 
 
 def run(arguments: list[str] | None = None) -> int:

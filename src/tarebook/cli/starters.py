@@ -1,7 +1,5 @@
 """`demo`, `new` and `schema`: files to begin with."""
 
-import json
-from importlib import resources
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -60,17 +58,23 @@ def schema(
     ],
 ) -> None:
     """Print the JSON Schema of a file or of the report, for editors and other programs."""
+    import json
+
     from tarebook.show.schemas import file_schema, report_schema
 
     print(json.dumps(report_schema() if which == "report" else file_schema(which), indent=1, ensure_ascii=False))
 
 
 def _packaged(name: str) -> str:
+    from importlib import resources
+
     return resources.files("tarebook").joinpath(name).read_text(encoding="utf-8")
 
 
 def _rule_sets() -> dict[str, str]:
     """The example rule sets: packed into the installed program, or beside the sources of a checkout."""
+    from importlib import resources
+
     packed = resources.files("tarebook").joinpath("rulesets")
     folder = packed if packed.is_dir() else Path(__file__).parents[3] / "rulesets"
     return {each.name: each.read_text(encoding="utf-8") for each in folder.iterdir() if each.name.endswith(".toml")}

@@ -85,12 +85,17 @@ class Row:
     to_ask: int
     facts_to_find: tuple[str, ...]
     limits: list[LimitAnswer]
-    put_into_words: Callable[[], list[Finding]] = field(repr=False, compare=False)
+    put_into_words: Callable[[bool], list[Finding]] = field(repr=False, compare=False)
 
     @cached_property
     def findings(self) -> list[Finding]:
         """What was found, the most urgent first."""
-        return self.put_into_words()
+        return self.put_into_words(False)
+
+    @cached_property
+    def urgent(self) -> list[Finding]:
+        """The findings that are not in order, or that a person must judge."""
+        return self.put_into_words(True)
 
 
 class BookUsed(NamedTuple):

@@ -30,7 +30,7 @@ def judge(prepared: PreparedClass, situation: Situation, *, confidence: float = 
         for each in answered:
             overall = completions.diagrams.worst(overall, each.diagram)
     except TooMany:
-        return _row(prepared, situation, "undecided", (), [], len(asks), lambda: [_too_many(prepared)])
+        return _row(prepared, situation, "undecided", (), [], len(asks), lambda urgent: [_too_many(prepared)])
     shared = results(overall)
     verdict = VERDICTS[shared.pop()] if len(shared) == 1 else "undecided"
     to_find = set(completions.names(support(overall)))
@@ -43,9 +43,9 @@ def judge(prepared: PreparedClass, situation: Situation, *, confidence: float = 
     ]
     asked = len(asks) + sum(_settled_result(each) == "ask" for each in answered)
 
-    def put_into_words() -> list[Finding]:
+    def put_into_words(urgent: bool) -> list[Finding]:
         found = [
-            *_findings(answered, completions, prepared, situation),
+            *_findings(answered, completions, prepared, situation, urgent),
             *(_asked(rule, prepared, situation) for rule in asks),
         ]
         return sorted(found, key=lambda finding: _URGENCY[finding.result])
@@ -60,7 +60,7 @@ def _row(
     to_find: tuple[str, ...],
     limits: list[LimitAnswer],
     asked: int,
-    put_into_words: Callable[[], list[Finding]],
+    put_into_words: Callable[[bool], list[Finding]],
 ) -> Row:
     book = prepared.rules.file.book
     return Row(
@@ -111,9 +111,11 @@ def _only_unstated(answered: list[Answered]) -> set[str]:
 
 
 def _findings(
-    answered: list[Answered], completions: Completions, prepared: PreparedClass, situation: Situation
+    answered: list[Answered], completions: Completions, prepared: PreparedClass, situation: Situation, urgent: bool
 ) -> Iterable[Finding]:
     for each in answered:
+        if urgent and each.diagram == FINE and _settled_result(each) != "ask":
+            continue
         shown = [outcome for outcome in each.outcomes if outcome.result is not None]
         if not shown:
             continue

@@ -92,7 +92,7 @@ class TextReport:
         asks = [
             finding.clause
             for row in rows
-            for finding in row.findings
+            for finding in row.urgent
             if finding.result == "ask" and finding.form == "ask"
         ]
         if asks and not self.full:
@@ -102,7 +102,7 @@ class TextReport:
         """What is said of several builds once, and of several parts alike together."""
         builds: dict[tuple[_Said, str], list[str]] = {}
         for row in rows:
-            for finding in row.findings:
+            for finding in row.findings if self.full else row.urgent:
                 if self.full or (finding.result in _URGENT and finding.form != "ask"):
                     builds.setdefault((_Said(finding), finding.about), []).append(row.build)
         found: dict[tuple[_Said, tuple[str, ...]], list[str]] = {}

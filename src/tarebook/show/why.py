@@ -186,7 +186,7 @@ def _everything(text: WhyText) -> Iterator[str]:
     if row.facts_to_find:
         yield wrapped(f"It hangs on: {', '.join(row.facts_to_find)}.")
     source = text.prepared.rules.source
-    shown = [finding for finding in row.findings if finding.result not in ("allowed", "met", "ask")]
+    shown = [finding for finding in row.urgent if finding.result != "ask"]
     for finding in shown:
         yield ""
         place = f"[{source.name}:{source.line(finding.path)}]"
