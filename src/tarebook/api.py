@@ -15,6 +15,11 @@ from tarebook.rules.reading import NotInForce, RuleSet, in_force, load_rules
 from tarebook.version import __version__
 from tarebook.weight.ledger import Ledger, Weighed
 
+
+class AmbiguousClass(ValueError):
+    """Several books have a class of that name; the text says how to name one."""
+
+
 REPORT_FORMAT = "tarebook-report/1"
 Rules = RuleSet | Iterable[RuleSet]
 
@@ -62,7 +67,7 @@ def check(
             if edition.covers(day):
                 situations.append(sights[key].situation(name, day))
         for situation in situations:
-            mass = sights[key].ledger.mass(situation.configuration, Weighed(), situation.facts).mass
+            mass = sights[key].ledger.mass(situation.configuration, Weighed()).mass
             alone[situation.configuration.name] = None if mass is None else float(mass.value)
         book = PreparedBook(edition)
         for class_id in edition.class_ids:
@@ -88,11 +93,24 @@ def facing(
     """One class, the car before its book, and the situation of one build. Raises as `check` does."""
     chosen = editions_on(rules, on)
     adopted = settle(car, chosen)
-    for edition in chosen:
-        if class_id in edition.class_ids:
-            before = CarBeforeBook(car, edition, adopted)
-            return prepare_class(edition, class_id), before, before.situation(build, on)
-    raise KeyError(class_id)
+    edition, name = find_class(chosen, class_id)
+    before = CarBeforeBook(car, edition, adopted)
+    return prepare_class(edition, name), before, before.situation(build, on)
+
+
+def find_class(editions: Iterable[RuleSet], class_id: str) -> tuple[RuleSet, str]:
+    """The class of that name, or of that book and name as in "harrow-hills/street-trim".
+
+    Raises KeyError for a class that no book has, AmbiguousClass for one that several have.
+    """
+    book, _, name = class_id.rpartition("/")
+    found = [each for each in editions if name in each.class_ids and book in ("", each.id)]
+    if not found:
+        raise KeyError(class_id)
+    if len(found) > 1:
+        named = " or ".join(f'"{each.id}/{name}"' for each in found)
+        raise AmbiguousClass(f'Several books have a class "{name}": say {named}.')
+    return found[0], name
 
 
 def editions_on(rules: Rules, on: datetime.date) -> list[RuleSet]:

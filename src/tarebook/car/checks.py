@@ -1,21 +1,21 @@
 """Cross-references of a car file: what the tables say of one another must fit. Every check notes mistakes."""
 
 import datetime
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from functools import cached_property
 
 from tarebook.car.configurations import NOW, PLANNED, Inventory, Problem
 from tarebook.car.models import CarFile, Estimate, Job, MassForm, Part, Person, Weighing
 from tarebook.fact_values import FactError, read_value
 from tarebook.facts import Fact
+from tarebook.file_checks import circles, way_round
 from tarebook.kinds import KindTree
-from tarebook.model_errors import MOST_HINTS
 from tarebook.names import did_you_mean
 from tarebook.quantities import Quantity
+from tarebook.tables import MOST_HINTS
 from tarebook.toml_source import Mistake, Source
 
 Path = tuple[str | int, ...]
-_MOST_NAMED = 8  # of the names on a circle
 
 
 class CarChecks:
@@ -35,7 +35,7 @@ class CarChecks:
         self._told: set[Mistake] = set()
         self.open_kinds: list[tuple[str, Path, bool]] = []
         self.open_facts: list[tuple[str, Path]] = []
-        self._units: dict[str, str | None] = car.units.model_dump()
+        self._units: dict[str, str | None] = car.units.as_dict()
 
     def run(self) -> list[Mistake]:
         """All mistakes of the file."""
@@ -265,15 +265,14 @@ class CarChecks:
     def _circles(self, table: str, key: str, verb: str, above: Callable[[str], list[str]]) -> None:
         """Name each circle once, at the first entry of the file that lies on it."""
         index = {entry.id: place for place, entry in enumerate(getattr(self.car, table))}
-        for circle in _circles(index, above):
+        for circle in circles(index, above):
             first = min(range(len(circle)), key=lambda place: index[circle[place]])
             names = [f'"{name}"' for name in (*circle[first:], *circle[:first])]
+            where: Path = (table, index[circle[first]], key)
             if len(names) == 1:
-                self._note((table, index[circle[0]], key), f"{names[0]} {verb} itself")
-                continue
-            shown = [*names[:_MOST_NAMED], "..."] if len(names) > _MOST_NAMED else names
-            way = f" {verb} ".join([*shown, names[0]])
-            self._note((table, index[circle[first]], key), f"these {table}s go round in a circle: {way}")
+                self._note(where, f"{names[0]} {verb} itself")
+            else:
+                self._note(where, f"these {table}s go round in a circle: {way_round(names, verb)}")
 
     def _one_currency(self) -> None:
         first: tuple[str, int] | None = None
@@ -298,9 +297,7 @@ class CarChecks:
             self._note(where, message, key=bool(forms))
         for form in forms:
             value = getattr(weighing, form)
-            readings = (
-                {"": value} if form == "total" else {name: getattr(value, name) for name in type(value).model_fields}
-            )
+            readings = {"": value} if form == "total" else {name: getattr(value, name) for name in value.as_dict()}
             for name, each in readings.items():
                 where = (*path, form, name) if name else (*path, form)
                 self._readings(each, weighing.scale, where, (*path, "scale"))
@@ -375,32 +372,3 @@ def jobs_seen(weighing: Weighing, car: CarFile) -> frozenset[str]:
         return frozenset(weighing.includes)
     day: datetime.date = weighing.date
     return frozenset(job.id for job in car.job if job.state == "done" and job.date is not None and job.date < day)
-
-
-def _circles(names: Iterable[str], above: Callable[[str], list[str]]) -> Iterator[list[str]]:
-    """Circles among the names, none with a name of another; each in the order of `above`.
-
-    Walks every way once, so that its time grows with the names and their links alone.
-    """
-    told: set[str] = set()
-    done: set[str] = set()
-    for start in names:
-        if start in done:
-            continue
-        way, depth, waiting = [start], {start: 0}, [iter(above(start))]
-        while way:
-            name = next(waiting[-1], None)
-            if name is None:
-                waiting.pop()
-                last = way.pop()
-                del depth[last]
-                done.add(last)
-            elif name in depth and name not in told:
-                circle = way[depth[name] :]
-                if told.isdisjoint(circle):
-                    yield circle
-                told.update(circle)
-            elif name not in depth and name not in done:
-                depth[name] = len(way)
-                way.append(name)
-                waiting.append(iter(above(name)))

@@ -4,52 +4,47 @@ import datetime
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field
-
 from tarebook.fields import (
     READINGS_FORMS,
-    AlsoWritten,
     Density,
-    FieldError,
     Fuel,
     Identifier,
     Length,
     Mass,
-    Model,
     Money,
-    Read,
     Readings,
     SignedLength,
     Units,
     read_number,
 )
+from tarebook.tables import Between, FieldError, NotEmpty, Read, Table, Written
 
 Factory = Literal["always", "sometimes", "never"]
 
 
-class Goal(Model):
+class Goal(Table):
     """The builder's own target."""
 
     mass: Mass
 
 
-class CarTable(Model):
+class CarTable(Table):
     name: str
-    model_year: Annotated[int, Field(ge=1880, le=2200)] | None = None
+    model_year: Annotated[int, Between(1880, 2200)] | None = None
     goal: Goal | None = None
     absent: list[str] = []
     present: list[str] = []
     note: str = ""
 
 
-class Estimate(Model):
+class Estimate(Table):
     """A mass that was judged, not weighed: anywhere within `mass` plus or minus `within`, evenly."""
 
     mass: Mass
     within: Mass
 
 
-class Person(Model):
+class Person(Table):
     """Who sits in the car, with helmet and suit."""
 
     mass: Readings | None = None
@@ -58,18 +53,18 @@ class Person(Model):
     seat_at: SignedLength | None = None
 
 
-class Tank(Model):
+class Tank(Table):
     at: SignedLength | None = None
     density: Density | None = None
 
 
-class AtInspection(Model):
+class AtInspection(Table):
     """The lightest state in which the car may be weighed."""
 
     fuel: Fuel | None = None
 
 
-class ScaleCheck(Model):
+class ScaleCheck(Table):
     """What a known mass read on the scale; `u` is the standard uncertainty of that comparison."""
 
     known: Mass
@@ -77,7 +72,7 @@ class ScaleCheck(Model):
     u: Mass
 
 
-class Scale(Model):
+class Scale(Table):
     id: Identifier
     resolution: Mass
     capacity: Mass | None = None
@@ -86,19 +81,19 @@ class Scale(Model):
     note: str = ""
 
 
-class Corners(Model):
+class Corners(Table):
     front_left: Readings
     front_right: Readings
     rear_left: Readings
     rear_right: Readings
 
 
-class Axles(Model):
+class Axles(Table):
     front: Readings
     rear: Readings
 
 
-class Weighing(Model):
+class Weighing(Table):
     id: Identifier
     date: datetime.date
     scale: str | None = None
@@ -112,22 +107,22 @@ class Weighing(Model):
     note: str = ""
 
 
-class Zone(Model):
+class Zone(Table):
     id: Identifier
     title: str = ""
-    from_: SignedLength = Field(alias="from")
+    from_: SignedLength
     to: SignedLength
     note: str = ""
 
 
-class Part(Model):
+class Part(Table):
     id: Identifier
     kind: str
     title: str = ""
     mass: Readings | None = None
     mass_each: Readings | None = None
     mass_together: Readings | None = None
-    count: Annotated[int, Field(ge=1, le=10_000)] | None = None
+    count: Annotated[int, Between(1, 10_000)] | None = None
     scale: str | None = None
     estimate: Estimate | None = None
     at: SignedLength | None = None
@@ -137,7 +132,7 @@ class Part(Model):
     material: str | None = None
     thickness: Length | None = None
     belongs_to: str | None = None
-    years: Annotated[list[int], Field(min_length=1)] | None = None
+    years: Annotated[list[int], NotEmpty()] | None = None
     approval: list[str] | None = None
     place: str | None = None
     kept: str = ""
@@ -145,7 +140,7 @@ class Part(Model):
     note: str = ""
 
 
-class Move(Model):
+class Move(Table):
     """Where a part goes to."""
 
     at: SignedLength | None = None
@@ -157,7 +152,7 @@ def _mass_form(value: object) -> object:
     return value if isinstance(value, dict) else {"mass": value}
 
 
-class MassForm(Model):
+class MassForm(Table):
     """A mass in any form in which a part may state it."""
 
     mass: Readings | None = None
@@ -167,8 +162,8 @@ class MassForm(Model):
 
 Lightened = Annotated[
     MassForm,
-    BeforeValidator(_mass_form),
-    AlsoWritten(
+    Written(
+        _mass_form,
         *READINGS_FORMS,
         description="the mass afterwards: one reading, several, or a table with scale or estimate",
     ),
@@ -186,12 +181,12 @@ Hours = Annotated[Fraction, Read(_hours, {"type": "number", "minimum": 0})]
 Finish = Literal["painted", "covered", "sealed", "capped", "welded"]
 
 
-class FinishDone(Model):
+class FinishDone(Table):
     area: str
     by: Finish
 
 
-class Job(Model):
+class Job(Table):
     id: Identifier
     title: str = ""
     state: Literal["done", "planned", "maybe"]
@@ -211,7 +206,7 @@ class Job(Model):
     note: str = ""
 
 
-class Build(Model):
+class Build(Table):
     id: Identifier
     title: str = ""
     jobs: list[str] = []
@@ -220,7 +215,7 @@ class Build(Model):
     note: str = ""
 
 
-class OwnKind(Model):
+class OwnKind(Table):
     """A kind that the tree lacks, put under one of its branches."""
 
     id: str
@@ -229,7 +224,7 @@ class OwnKind(Model):
     note: str = ""
 
 
-class CarFile(Model):
+class CarFile(Table):
     """The whole car file, as read; cross-references are checked in `tarebook.car.checks`."""
 
     format: Literal["tarebook-car/1"]

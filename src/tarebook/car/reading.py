@@ -8,10 +8,10 @@ from tarebook.car.checks import CarChecks
 from tarebook.car.configurations import Inventory
 from tarebook.car.models import CarFile
 from tarebook.facts import BUILTIN
-from tarebook.fields import Units
+from tarebook.file_checks import check_units, extend_tree
 from tarebook.kinds import Kind, builtin
-from tarebook.model_errors import MOST_HINTS, check_units, extend_tree, read_model
 from tarebook.names import did_you_mean
+from tarebook.tables import MOST_HINTS, read_file
 from tarebook.toml_source import Mistake, MistakesFound, Source, parse_source, read_source
 
 
@@ -27,7 +27,7 @@ class Car:
         self.inventory: Inventory = checks.inventory
         self.open_kinds = checks.open_kinds
         self.open_facts = checks.open_facts
-        self.units: dict[str, str | None] = file.units.model_dump()
+        self.units: dict[str, str | None] = file.units.as_dict()
 
     @property
     def name(self) -> str:
@@ -75,8 +75,8 @@ def parse_car(text: str, name: str = "car") -> Car:
 
 
 def car_from(source: Source) -> Car:
-    units, mistakes = check_units(source, Units)
-    file, found = read_model(CarFile, source, units)
+    units, mistakes = check_units(source)
+    file, found = read_file(CarFile, source, units)
     mistakes += found
     if file is None or mistakes:
         raise MistakesFound(tuple(mistakes))

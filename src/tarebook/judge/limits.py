@@ -154,8 +154,12 @@ def _base(value: Value, view: View, rate_change: Fraction, affine: bool) -> Affi
         return None
     if isinstance(form, Banded):
         assert isinstance(figure, Fraction)
+        # A figure that is not stated could fall in any band: tried at nothing, it falls in the one over nothing.
+        least_tried = None if form.fact in view.situation.facts else Fraction(0)
         for band in form.bands:
-            if figure > band.over and (band.up_to is None or figure <= band.up_to):
+            if (figure > band.over or figure == band.over == least_tried) and (
+                band.up_to is None or figure <= band.up_to
+            ):
                 return Affine(band.value)
     else:
         for case, amount in form.cases:
@@ -288,10 +292,10 @@ class LimitQuestion(Component):
             )
             ledger, configuration = situation.ledger, situation.configuration
             if self.which in ("minimum", "maximum"):
-                situation.configuration.masses[key] = ledger.mass(configuration, weighed, situation.facts)
+                situation.configuration.masses[key] = ledger.mass(configuration, weighed)
             else:
                 axle: Literal["front", "rear"] = "front" if self.which.startswith("front") else "rear"
-                situation.configuration.masses[key] = ledger.axle_mass(axle, configuration, weighed, situation.facts)
+                situation.configuration.masses[key] = ledger.axle_mass(axle, configuration, weighed)
         known: MassAnswer = situation.configuration.masses[key]
         return known
 
@@ -500,7 +504,7 @@ class _Limits:
 
     def _further(self, placed: Placed[FurtherLimit], stated: dict[str, Any]) -> list[LimitQuestion]:
         limit = placed.rule
-        own = {name: getattr(limit, name) for name in limit.model_fields_set if getattr(limit, name) is not None}
+        own = {name: getattr(limit, name) for name in limit.stated if getattr(limit, name) is not None}
         taken = ("driver", "driver_counts_as", "co_driver", "fuel", "without", "allowance")
         over = {key: own.get(key, stated.get(key)) for key in taken}
         if own.get("driver") == "out":

@@ -150,10 +150,11 @@ class _Trials:
                 if identity not in hanging_before and identity not in bad_before:
                     self._leave_open(row, answered, after)
         if row.group == "may":
+            before = self.now.situation.changes
             row.reasons = [
                 self._reason(answered, after)
                 for answered in after.answered
-                if isinstance(answered.component, ChangeQuestion) and answered.component.part == part_id
+                if isinstance(answered.component, ChangeQuestion) and answered.component.change not in before
             ]
         return row
 

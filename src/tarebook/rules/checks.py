@@ -1,29 +1,28 @@
 """Cross-references of a rule set: what it names must exist, and what it says must be complete."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from tarebook.fact_values import NUMERIC_TYPES, FactError, read_value
 from tarebook.facts import BUILTIN, Fact
+from tarebook.file_checks import circles, way_round
 from tarebook.kinds import KindTree
-from tarebook.model_errors import MOST_HINTS
 from tarebook.names import did_you_mean
 from tarebook.rules.classes import (
     ClassInFull,
     Placed,
     all_clauses,
-    clause_covers,
     in_full,
     line_of_classes,
 )
 from tarebook.rules.conditions import RESERVED, ConditionReader, Node
 from tarebook.rules.limits import LimitReader, LimitSpec, Linear, SumOfAxles
 from tarebook.rules.models import Adjust, LimitForm, Rules, RulesFile, WeightTerms
+from tarebook.tables import MOST_HINTS
 from tarebook.toml_source import Mistake, Source
 
 Path = tuple[str | int, ...]
-_MOST_NAMED = 8  # of the names on a circle
 WEIGHED_KEYS = ("minimum", "maximum", "front_axle", "rear_axle")
 
 
@@ -41,6 +40,8 @@ class RuleChecks:
         self.tree = tree
         self.mistakes: list[Mistake] = []
         self._told: set[Mistake] = set()
+        self._classes = {each.id: each for each in file.class_}
+        self._groups = {group.id: group for group in file.group}
         self._clauses = sorted(all_clauses(file))
         self._covering = {cover for clause in self._clauses for cover in _covering(clause)}
         self.facts: dict[str, Fact] = dict(BUILTIN)
@@ -120,9 +121,11 @@ class RuleChecks:
                     f'the fact "{own.id}" is of type {own.type}, so it has no choices',
                     key=True,
                 )
+            listed: set[str] = set()
             for place, choice in enumerate(own.choices):
-                if choice in own.choices[:place]:
+                if choice in listed:
                     self._note((*path, "choices", place), f'the choice "{choice}" is listed twice')
+                listed.add(choice)
             fact = Fact(own.id, own.type, own.title, own.title, choices=tuple(own.choices))
             if own.default is not None:
                 try:
@@ -169,7 +172,7 @@ class RuleChecks:
             self._weight_terms(holder.weight, (*path, "weight"))
             if holder.weight.ballast is not None:
                 self._kinds(holder.weight.ballast.places, (*path, "weight", "ballast", "places"))
-                if not holder.weight.ballast.allowed and holder.weight.ballast.model_fields_set & {
+                if not holder.weight.ballast.allowed and holder.weight.ballast.stated & {
                     "most",
                     "places",
                 }:
@@ -240,8 +243,7 @@ class RuleChecks:
             self._note(path, "a limit states minimum, maximum, front_axle or rear_axle")
         if limit.taken_off is not None:
             weighed = sorted(
-                limit.model_fields_set
-                & {"driver", "driver_counts_as", "co_driver", "fuel", "without", "front_axle", "rear_axle"}
+                limit.stated & {"driver", "driver_counts_as", "co_driver", "fuel", "without", "front_axle", "rear_axle"}
             )
             if weighed:
                 self._note(
@@ -258,22 +260,18 @@ class RuleChecks:
         each = self.file.class_[place]
         path: Path = ("class", place)
         if each.like is not None:
-            classes = [other.id for other in self.file.class_]
-            if each.like not in classes:
-                self._unknown((*path, "like"), "class", each.like, classes)
+            if each.like not in self._classes:
+                self._unknown((*path, "like"), "class", each.like, self._classes)
             else:
                 line = line_of_classes(self.file, each.id)
                 last = line[-1][1]
                 if last.like == each.id and place == min(index for index, _ in line):  # told once for each circle
-                    names = [f'"{one.id}"' for _, one in line]
-                    shown = [*names[:_MOST_NAMED], "..."] if len(names) > _MOST_NAMED else names
-                    way = " is like ".join([*shown, names[0]])
+                    way = way_round([f'"{one.id}"' for _, one in line], "is like")
                     self._note((*path, "like"), f"these classes are like one another in a circle: {way}")
-        groups = {group.id: group for group in self.file.group}
         for index, name in enumerate(each.uses):
-            if name not in groups:
-                self._unknown((*path, "uses", index), "group", name, groups)
-            elif groups[name].everywhere:
+            if name not in self._groups:
+                self._unknown((*path, "uses", index), "group", name, self._groups)
+            elif self._groups[name].everywhere:
                 self._note((*path, "uses", index), f'the group "{name}" is everywhere, so it need not be used')
             elif name in each.uses[:index]:
                 self._note((*path, "uses", index), f'the group "{name}" is used twice')
@@ -289,7 +287,8 @@ class RuleChecks:
         for rule in full.rules["allow"]:
             for index, name in enumerate(rule.rule.finish):
                 if name not in finishes and name not in full.dropped_finishes:
-                    hint = did_you_mean(name, finishes) or "write it as [[class.finish]] or [[group.finish]]"
+                    near = did_you_mean(name, finishes) if len(self.mistakes) < MOST_HINTS else ""
+                    hint = near or "write it as [[class.finish]] or [[group.finish]]"
                     self._note(
                         (*rule.path, "finish", index),
                         f'there is no finish "{name}" in class "{full.id}"',
@@ -299,22 +298,20 @@ class RuleChecks:
         self._weight_in_full(full)
 
     def _despite_circles(self, full: ClassInFull) -> None:
-        rules = [rule for form in ("allow", "ban", "need", "strip") for rule in full.rules[form]]
-        beats = {
-            index: [
-                other
-                for other, beaten in enumerate(rules)
-                if other != index and any(clause_covers(clause, beaten.rule.clause) for clause in rule.rule.despite)
-            ]
-            for index, rule in enumerate(rules)
-            if rule.rule.despite
-        }
-        for start in beats:
-            way = _way_back(start, beats)
-            if way:
-                clauses = " despite ".join(rules[index].rule.clause for index in (*way, start))
-                self._note((*rules[start].path, "despite"), f"these clauses beat one another in a circle: {clauses}")
-                return
+        rules = [rule for form in ("allow", "ban", "need", "strip") for rule in full.rules[form] if rule.rule.despite]
+        under: dict[str, list[int]] = {}
+        for index, rule in enumerate(rules):
+            for clause in _covering(rule.rule.clause):
+                under.setdefault(clause, []).append(index)
+
+        def beaten(index: int) -> Iterator[int]:
+            for clause in rules[index].rule.despite:
+                yield from (other for other in under.get(clause, ()) if other != index)
+
+        for circle in circles(range(len(rules)), beaten):
+            way = way_round([rules[index].rule.clause for index in circle], "despite")
+            path = (*rules[circle[0]].path, "despite")
+            self._note(path, f"these clauses beat one another in a circle: {way}")
 
     def _weight_in_full(self, full: ClassInFull) -> None:
         weight = full.weight
@@ -391,17 +388,3 @@ def _covering(clause: str) -> list[str]:
     """The clause, and each that it stands under: 7.4.1, 7.4, 7."""
     levels = clause.split(".")
     return [".".join(levels[:count]) for count in range(1, len(levels) + 1)]
-
-
-def _way_back(start: int, beats: dict[int, list[int]]) -> list[int]:
-    ways = [[start]]
-    seen: set[int] = set()
-    while ways:
-        way = ways.pop(0)
-        for other in beats.get(way[-1], []):
-            if other == start:
-                return way
-            if other not in seen:
-                seen.add(other)
-                ways.append([*way, other])
-    return []

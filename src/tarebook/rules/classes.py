@@ -149,7 +149,7 @@ def _lay(
             rules[form].append(Placed(rule, form, (*path, form, index), rank, origin, prevails))
     if source.weight is None:
         return
-    for key in sorted(source.weight.model_fields_set):
+    for key in sorted(source.weight.stated):
         value = getattr(source.weight, key)
         clause = source.weight.clause
         if key in ("ballast", "front_axle", "rear_axle"):

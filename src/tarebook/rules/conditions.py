@@ -14,9 +14,9 @@ from tarebook.fact_values import NUMERIC_TYPES, QUANTITY_TYPES, FactError, Value
 from tarebook.facts import Fact
 from tarebook.fields import read_quantity
 from tarebook.kinds import KindTree
-from tarebook.model_errors import MOST_HINTS
 from tarebook.names import did_you_mean
 from tarebook.quantities import QuantityError
+from tarebook.tables import MOST_HINTS
 from tarebook.toml_source import Mistake, Source
 
 EVENTS = ("fitted", "removed", "swapped", "lightened", "moved", "off", "from_factory")

@@ -1,5 +1,6 @@
 """Limits that depend on the car: bands, cases, weight per power, a share of a listed figure."""
 
+from bisect import bisect
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -81,7 +82,7 @@ class LimitReader:
         self.mistakes.append(self._source.mistake(path, message, hint, key=key))
 
     def _form(self, limit: LimitForm, path: Path) -> Form | None:
-        stated = {name for name in limit.model_fields_set if getattr(limit, name) is not None}
+        stated = {name for name in limit.stated if getattr(limit, name) is not None}
         forms: dict[str, set[str]] = {
             "amount": {"amount"},
             "over_up_to": {"by", "over_up_to", "otherwise"},
@@ -162,6 +163,7 @@ class LimitReader:
             self._mistake((*path, "by"), f"{fact.id} has no size, so it cannot be banded: use cases")
             return None
         bands: list[Band] = []
+        begins: list[tuple[Fraction, Fraction | None]] = []  # of the bands so far, in order
         rows = limit.over_up_to
         for index, row in enumerate(rows):
             where: Path = (*path, "over_up_to", index)
@@ -182,10 +184,12 @@ class LimitReader:
             if up_to is not None and up_to <= over:
                 self._mistake(where, "this band ends where it begins or before: write [over, up to, mass]")
                 return None
-            for earlier in bands:
-                if (earlier.up_to is None or earlier.up_to > over) and (up_to is None or up_to > earlier.over):
-                    self._mistake(where, "this band overlaps another one")
-                    return None
+            at = bisect(begins, over, key=lambda band: band[0])  # it may touch the band before it and the one after
+            before, after = begins[at - 1] if at else None, begins[at] if at < len(begins) else None
+            if (before and (before[1] is None or before[1] > over)) or (after and (up_to is None or up_to > after[0])):
+                self._mistake(where, "this band overlaps another one")
+                return None
+            begins.insert(at, (over, up_to))
             bands.append(Band(over, up_to, value))
         if not bands:
             self._mistake((*path, "over_up_to"), "over_up_to lists no band")
@@ -198,6 +202,7 @@ class LimitReader:
         if fact is None:
             return None
         cases: list[tuple[Value, Fraction]] = []
+        seen: set[Value] = set()
         before = len(self.mistakes)
         for key, mass in limit.cases.items():
             written: object = key
@@ -210,8 +215,9 @@ class LimitReader:
             except FactError as error:
                 self._mistake((*path, "cases", key), str(error), key=True)
                 continue
-            if any(value == other for other, _ in cases):
+            if value in seen:
                 self._mistake((*path, "cases", key), "this case is written twice", key=True)
+            seen.add(value)
             cases.append((value, mass.value))
         if len(self.mistakes) > before:
             return None

@@ -8,41 +8,35 @@ import datetime
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field
-
 from tarebook.fields import (
     QUANTITY_FORMS,
-    AlsoWritten,
     ClassFuel,
     Clause,
-    FieldError,
     Identifier,
     Mass,
-    Model,
     Number,
-    Read,
     SignedLength,
     SignedMass,
     Units,
-    mistaken,
     read_number,
     read_quantity,
 )
 from tarebook.quantities import Quantity, QuantityError
+from tarebook.tables import Between, FieldError, NotEmpty, Read, Table, Written
 
 Action = Literal["remove", "swap", "fit", "lighten", "move"]
 ACTIONS: tuple[Action, ...] = ("remove", "swap", "fit", "lighten", "move")
 Silence = Literal["forbids", "permits"]
 
 
-class InForce(Model):
+class InForce(Table):
     """The days an edition holds, both ends included; without `until`, until further notice."""
 
-    from_: datetime.date = Field(alias="from")
+    from_: datetime.date
     until: datetime.date | None = None
 
 
-class SilenceByAction(Model):
+class SilenceByAction(Table):
     """What silence means, action by action; each is named, so that none is forgotten."""
 
     remove: Silence
@@ -55,19 +49,18 @@ class SilenceByAction(Model):
 def _silence(value: object) -> object:
     if isinstance(value, str):
         if value not in ("forbids", "permits"):
-            raise mistaken(f'silence is "forbids" or "permits", or a table that names each action, not "{value}"')
+            raise FieldError(f'silence is "forbids" or "permits", or a table that names each action, not "{value}"')
         return dict.fromkeys(ACTIONS, value)
     return value
 
 
 SilenceTable = Annotated[
     SilenceByAction,
-    BeforeValidator(_silence),
-    AlsoWritten({"enum": ["forbids", "permits"]}, description="what the book's silence on a change means"),
+    Written(_silence, {"enum": ["forbids", "permits"]}, description="what the book's silence on a change means"),
 ]
 
 
-class Book(Model):
+class Book(Table):
     id: Identifier
     title: str
     edition: str
@@ -77,7 +70,7 @@ class Book(Model):
     note: str = ""
 
 
-class OwnFact(Model):
+class OwnFact(Table):
     """A fact of this book's own."""
 
     id: str
@@ -88,7 +81,7 @@ class OwnFact(Model):
     note: str = ""
 
 
-class OwnKind(Model):
+class OwnKind(Table):
     """A kind of this book's own, under a branch of the tree."""
 
     id: str
@@ -100,7 +93,7 @@ class OwnKind(Model):
 Condition = dict[str, Any]
 
 
-class NumberRange(Model):
+class NumberRange(Table):
     least: Number | None = None
     most: Number | None = None
     over: Number | None = None
@@ -108,7 +101,7 @@ class NumberRange(Model):
     up_to: Number | None = None
 
 
-class MassRange(Model):
+class MassRange(Table):
     least: Mass | None = None
     most: Mass | None = None
     over: Mass | None = None
@@ -116,7 +109,7 @@ class MassRange(Model):
     up_to: Mass | None = None
 
 
-class LengthRange(Model):
+class LengthRange(Table):
     least: SignedLength | None = None
     most: SignedLength | None = None
     over: SignedLength | None = None
@@ -128,19 +121,21 @@ def _one_or_many(value: object) -> object:
     return [value] if isinstance(value, str) else value
 
 
-def _materials(value: object) -> object:
+def _materials(value: object, units: object) -> object:
     if value == "as-original" or (isinstance(value, list) and all(isinstance(each, str) for each in value)):
         return value
     shown = value if isinstance(value, str) else "steel"
-    raise mistaken(f'material is a list such as ["{shown}"], or "as-original"')
+    raise FieldError(f'material is a list such as ["{shown}"], or "as-original"')
 
 
-Names = Annotated[
-    list[str], BeforeValidator(_one_or_many), AlsoWritten({"type": "string"}, description="one name, or a list")
+Materials = Annotated[
+    list[str] | Literal["as-original"],
+    Read(_materials, {"oneOf": [{"type": "array", "items": {"type": "string"}}, {"const": "as-original"}]}),
 ]
+Names = Annotated[list[str], Written(_one_or_many, {"type": "string"}, description="one name, or a list")]
 
 
-class PartBounds(Model):
+class PartBounds(Table):
     """Bounds on a part as it ends up; what the part does not say is unknown."""
 
     weighs: MassRange | None = None
@@ -148,7 +143,7 @@ class PartBounds(Model):
     weight_removed: MassRange | None = None
     share_removed: NumberRange | None = None
     origin: Literal["factory", "aftermarket"] | None = None
-    material: Annotated[list[str] | Literal["as-original"], BeforeValidator(_materials)] | None = None
+    material: Materials | None = None
     material_not: list[str] | None = None
     thickness: LengthRange | None = None
     years: Literal["model_year"] | None = None
@@ -173,7 +168,7 @@ def _amount(value: object, units: dict[str, str | None]) -> Quantity:
 Amount = Annotated[Quantity, Read(_amount, {"oneOf": list(QUANTITY_FORMS)})]
 
 
-class AddForm(Model):
+class AddForm(Table):
     """An amount, a change of the rate, or what a fact of the car states, such as a success mass, capped by `most`."""
 
     amount: Amount | None = None
@@ -187,25 +182,25 @@ def _add(value: object) -> object:
 
 Added = Annotated[
     AddForm,
-    BeforeValidator(_add),
-    AlsoWritten(
+    Written(
+        _add,
         *QUANTITY_FORMS,
         description='an amount such as "25 kg", a change of the rate such as "0.5 kg/kW", or a fact with its cap',
     ),
 ]
 
 
-class Adjust(Model):
+class Adjust(Table):
     """Moves a limit: an amount, or a change of the rate (`"0.5 kg/kW"`), or what a fact states."""
 
     add: Added
     of: Literal["minimum", "maximum", "front_axle", "rear_axle"] = "minimum"
     clause: Clause | None = None
-    if_: Condition | None = Field(default=None, alias="if")
+    if_: Condition | None = None
     says: str = ""
 
 
-class LimitForm(Model):
+class LimitForm(Table):
     """A limit that depends on the car; exactly one of the forms of `LIMIT_FORMS`."""
 
     amount: Mass | None = None
@@ -228,25 +223,24 @@ def _limit(value: object) -> object:
 
 Limit = Annotated[
     LimitForm,
-    BeforeValidator(_limit),
-    AlsoWritten(*QUANTITY_FORMS, description="an amount, or a table that says how it depends on the car"),
+    Written(_limit, *QUANTITY_FORMS, description="an amount, or a table that says how it depends on the car"),
 ]
 
 
-class Ballast(Model):
+class Ballast(Table):
     allowed: bool
     most: Mass | None = None
     places: list[str] | None = None
     clause: Clause | None = None
 
 
-class AxleLimit(Model):
+class AxleLimit(Table):
     least: Limit | None = None
     most: Limit | None = None
     clause: Clause | None = None
 
 
-class WeightTerms(Model):
+class WeightTerms(Table):
     """What is weighed: the keys that `weight` and a further `limit` share."""
 
     driver: Literal["aboard", "out"] | None = None
@@ -270,7 +264,7 @@ class Weight(WeightTerms):
 
 class FurtherLimit(WeightTerms):
     clause: Clause
-    if_: Condition | None = Field(default=None, alias="if")
+    if_: Condition | None = None
     taken_off: list[str] | None = None
 
 
@@ -284,19 +278,19 @@ def _factor(value: object, units: object) -> Fraction:
 Factor = Annotated[Fraction, Read(_factor, {"type": "number", "exclusiveMinimum": 0})]
 
 
-class Counts(Model):
+class Counts(Table):
     """Equivalence: the figure that a class reads for a fact is so many times the stated one."""
 
     clause: Clause
     fact: str
     times: Factor
-    if_: Condition | None = Field(default=None, alias="if")
+    if_: Condition | None = None
     says: str = ""
 
 
-class Rule(Model):
+class Rule(Table):
     clause: Clause
-    if_: Condition | None = Field(default=None, alias="if")
+    if_: Condition | None = None
     says: str = ""
 
 
@@ -310,19 +304,18 @@ def _actions(value: object) -> object:
     if value == "anything":
         return list(ACTIONS)
     if isinstance(value, str):
-        raise mistaken(f'does is a list such as ["{value}"], or "anything"')
+        raise FieldError(f'does is a list such as ["{value}"], or "anything"')
     return value
 
 
 class Change(Rule):
     """What allowances and bans share: which changes of which kinds they speak of."""
 
-    kinds: Annotated[list[str], Field(min_length=1)]
+    kinds: Annotated[list[str], NotEmpty()]
     does: Annotated[
         list[Action],
-        Field(min_length=1),
-        BeforeValidator(_actions),
-        AlsoWritten({"const": "anything"}, description="the changes that the rule speaks of"),
+        NotEmpty(),
+        Written(_actions, {"const": "anything"}, description="the changes that the rule speaks of"),
     ]
     part: PartBounds | None = None
     fixings: bool = False
@@ -340,31 +333,31 @@ class Ban(Change):
 
 
 class Need(Rule):
-    kinds: Annotated[list[str], Field(min_length=1)]
-    at_least: Annotated[int, Field(ge=1)] | None = None
+    kinds: Annotated[list[str], NotEmpty()]
+    at_least: Annotated[int, Between(1)] | None = None
     whole: bool = False
     part: PartBounds | None = None
     despite: list[Clause] = []
 
 
 class Strip(Rule):
-    kinds: Annotated[list[str], Field(min_length=1)]
+    kinds: Annotated[list[str], NotEmpty()]
     despite: list[Clause] = []
 
 
 class FinishDuty(Rule):
     id: Identifier
     area: str
-    by: Annotated[list[Literal["painted", "covered", "sealed", "capped", "welded"]], Field(min_length=1)]
+    by: Annotated[list[Literal["painted", "covered", "sealed", "capped", "welded"]], NotEmpty()]
 
 
 class Ask(Rule):
     """A clause that only a person can judge."""
 
-    says: Annotated[str, Field(min_length=1)]
+    says: Annotated[str, NotEmpty()]
 
 
-class Rules(Model):
+class Rules(Table):
     """The forms of rule that a group or a class holds."""
 
     weight: Weight | None = None
@@ -400,7 +393,7 @@ class Class(Rules):
     note: str = ""
 
 
-class RulesFile(Model):
+class RulesFile(Table):
     """The whole rule-set file, as read; cross-references are checked in `tarebook.rules.checks`."""
 
     format: Literal["tarebook-rules/1"]
@@ -409,5 +402,5 @@ class RulesFile(Model):
     fact: list[OwnFact] = []
     kind: list[OwnKind] = []
     group: list[Group] = []
-    class_: list[Class] = Field(default=[], alias="class")
+    class_: list[Class] = []
     example: Any = None

@@ -5,14 +5,14 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from tarebook.facts import BUILTIN, Fact
-from tarebook.fields import Units
+from tarebook.file_checks import check_units, extend_tree
 from tarebook.kinds import Kind, KindTree, builtin
-from tarebook.model_errors import check_units, extend_tree, read_model
 from tarebook.rules.checks import RuleChecks
 from tarebook.rules.classes import ClassInFull, in_full
 from tarebook.rules.conditions import Node
 from tarebook.rules.limits import LimitSpec
 from tarebook.rules.models import RulesFile
+from tarebook.tables import read_file
 from tarebook.toml_source import Mistake, MistakesFound, Source, parse_source, read_source
 
 PathInFile = tuple[str | int, ...]
@@ -128,8 +128,8 @@ def parse_rules(text: str, name: str = "rules") -> RuleSet:
 
 
 def rules_from(source: Source) -> RuleSet:
-    units, mistakes = check_units(source, Units)
-    file, found = read_model(RulesFile, source, units)
+    units, mistakes = check_units(source)
+    file, found = read_file(RulesFile, source, units)
     mistakes += found
     if file is None or mistakes:
         raise MistakesFound(tuple(mistakes))

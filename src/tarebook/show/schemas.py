@@ -84,29 +84,7 @@ def file_schema(which: str) -> dict[str, Any]:
     """The schema of a car file ("car") or of a rule-set file ("rules"), for editors."""
     from tarebook.car.models import CarFile
     from tarebook.rules.models import RulesFile
+    from tarebook.show.table_schemas import table_schema
 
-    model = CarFile if which == "car" else RulesFile
-    schema = _tidy(model.model_json_schema(by_alias=True))
-    assert isinstance(schema, dict)
     title = "A tarebook car file" if which == "car" else "A tarebook rule set"
-    return {"$schema": DRAFT, "title": title, **schema}
-
-
-def _tidy(schema: Any, *, names: bool = False) -> Any:
-    """Without the titles that pydantic makes up, and without "or null": TOML has no null."""
-    if isinstance(schema, list):
-        return [_tidy(each) for each in schema]
-    if not isinstance(schema, dict):
-        return schema
-    if names:
-        return {name: _tidy(each) for name, each in schema.items()}
-    alternatives = schema.get("anyOf")
-    if isinstance(alternatives, list):
-        kept = [each for each in alternatives if each != {"type": "null"}]
-        rest = {key: value for key, value in schema.items() if key not in ("anyOf", "default")}
-        schema = {**kept[0], **rest} if len(kept) == 1 else {"oneOf": kept, **rest}
-    return {
-        key: _tidy(value, names=key in ("properties", "$defs"))
-        for key, value in schema.items()
-        if not (key == "title" and isinstance(value, str)) and not (key == "default" and value is None)
-    }
+    return {"$schema": DRAFT, "title": title, **table_schema(CarFile if which == "car" else RulesFile)}

@@ -8,7 +8,8 @@ from typing import Literal, NamedTuple
 from tarebook.car.checks import jobs_seen
 from tarebook.car.configurations import Configuration, Inventory
 from tarebook.car.models import MassForm, Part, Person, Weighing
-from tarebook.fact_values import Value
+from tarebook.fact_values import Value, read_value
+from tarebook.facts import BUILTIN
 from tarebook.quantities import Quantity
 from tarebook.weight.measured import SQRT_3, Measured, Share, from_estimate, from_readings, total
 
@@ -38,6 +39,13 @@ class Missing(NamedTuple):
     fact: str | None = None
 
 
+class Tankful(NamedTuple):
+    """Fuel in the tank: how much, if the tank's size is known, and which."""
+
+    litres: Fraction | None
+    fuel: str | None
+
+
 NO_WHEELBASE = Missing("the wheelbase is not stated", "wheelbase")
 
 
@@ -63,6 +71,7 @@ class Ledger:
     def __init__(self, inventory: Inventory) -> None:
         self.inventory = inventory
         self.car = inventory.car
+        self._units = inventory.car.units.as_dict()
         self._scales = {scale.id: scale for scale in self.car.scale}
         self._parts: dict[tuple[str, str | None], Measured | None] = {}
         self._states: dict[str, Configuration] = {}
@@ -105,7 +114,7 @@ class Ledger:
         readings: dict[str, list[Quantity]] = {}
         for form in (weighing.corners, weighing.axles):
             if form is not None:
-                readings = {name: getattr(form, name) for name in type(form).model_fields}
+                readings = {name: getattr(form, name) for name in form.as_dict()}
         if weighing.total is not None:
             readings = {"total": weighing.total}
         return total(
@@ -114,44 +123,39 @@ class Ledger:
             if axle is None or name.startswith(axle)
         )
 
-    def mass(self, configuration: Configuration, weighed: Weighed, facts: dict[str, Value]) -> MassAnswer:
-        """The mass of a configuration as weighed, in kg. `facts` are the car's, for its tank and fuel."""
+    def mass(self, configuration: Configuration, weighed: Weighed) -> MassAnswer:
+        """The mass of a configuration as weighed, in kg."""
         if self.newest is None:
             return MassAnswer(None, (Missing("the car was never weighed"),))
-        return self._answer(self.newest, None, configuration, weighed, facts)
+        return self._answer(self.newest, None, configuration, weighed)
 
-    def axle_mass(
-        self, axle: Axle, configuration: Configuration, weighed: Weighed, facts: dict[str, Value]
-    ) -> MassAnswer:
+    def axle_mass(self, axle: Axle, configuration: Configuration, weighed: Weighed) -> MassAnswer:
         """The load of one axle, as a mass in kg: a mass m at x behind the front axle loads the rear with m*x/L."""
         if self.newest_with_axles is None:
             return MassAnswer(None, (Missing("no weighing has the axles apart"),))
-        return self._answer(self.newest_with_axles, axle, configuration, weighed, facts)
+        return self._answer(self.newest_with_axles, axle, configuration, weighed)
 
     def _answer(
-        self,
-        weighing: Weighing,
-        axle: Axle | None,
-        configuration: Configuration,
-        weighed: Weighed,
-        facts: dict[str, Value],
+        self, weighing: Weighing, axle: Axle | None, configuration: Configuration, weighed: Weighed
     ) -> MassAnswer:
+        seen = self._seen(weighing)
+        wheelbase = self._fact("wheelbase", configuration)
         key = ("parts", weighing.id, axle, weighed.without)
         if key not in configuration.masses:
-            parts = self._part_terms(self._seen(weighing), configuration, weighed.without, axle is not None)
-            base = self._base(weighing, axle)
-            configuration.masses[key] = _together(base, parts, axle, facts.get("wheelbase"))
+            parts = self._part_terms(seen, configuration, weighed.without, axle is not None)
+            configuration.masses[key] = _together(self._base(weighing, axle), parts, axle, wheelbase)
         so_far: MassAnswer = configuration.masses[key]
-        return _together(
-            so_far.mass, self._other_terms(weighing, weighed, facts), axle, facts.get("wheelbase"), so_far.missing
-        )
-
-    def _other_terms(self, weighing: Weighing, weighed: Weighed, facts: dict[str, Value]) -> list[Term]:
-        return [
-            *self._fuel_terms(weighing, weighed, facts),
+        others = [
+            *self._fuel_terms(weighing, seen, configuration, weighed),
             *self._person_terms("driver", weighing.driver_aboard, weighed.driver, weighed.driver_counts_as),
             *self._person_terms("co_driver", weighing.co_driver_aboard, weighed.co_driver, None),
         ]
+        return _together(so_far.mass, others, axle, wheelbase, so_far.missing)
+
+    def _fact(self, name: str, configuration: Configuration) -> Value | None:
+        """A fact of the car in a configuration, such as the tank that it then has."""
+        value = configuration.sets.get(name, self.car.facts.get(name))
+        return None if value is None else read_value(value, BUILTIN[name], self._units)
 
     def _seen(self, weighing: Weighing) -> Configuration:
         if weighing.id not in self._states:
@@ -190,9 +194,13 @@ class Ledger:
         at = move.at if move is not None and move.at is not None else self.inventory.parts[part_id].at
         return at.value if at is not None else None
 
-    def _fuel_terms(self, weighing: Weighing, weighed: Weighed, facts: dict[str, Value]) -> Iterable[Term]:
+    def _fuel_terms(
+        self, weighing: Weighing, seen: Configuration, configuration: Configuration, weighed: Weighed
+    ) -> Iterable[Term]:
+        """What fuel the scales saw, and what the class counts; one fuel of one amount cancels, known or not."""
         asked = weighed.fuel if weighed.fuel != "as-raced" else self.car.at_inspection.fuel
-        if weighing.fuel is not None and weighing.fuel == asked:
+        was, now = self._tankful(weighing.fuel, seen), self._tankful(asked, configuration)
+        if weighing.fuel is not None and asked is not None and was == now:
             return
         if weighing.fuel is None:
             yield Term("fuel", None, None, Missing(f'weighing "{weighing.id}" does not say how much fuel was in'))
@@ -200,37 +208,41 @@ class Ledger:
             yield Term("fuel", None, None, Missing("fuel under [at_inspection] is not stated"))
         if weighing.fuel is None or asked is None:
             return
-        missing = []
-        volumes = []
-        for amount in (weighing.fuel, asked):
-            litres = facts.get("tank_capacity") if amount == "full" else Fraction(0)
-            volumes.append(amount.value if isinstance(amount, Quantity) else litres)
-        was, now = volumes
-        if not isinstance(was, Fraction) or not isinstance(now, Fraction):
-            missing.append(Missing("tank_capacity is not stated", "tank_capacity"))
-        elif was == now:
-            return
-        density, half_width = self._density(facts)
-        if density is None:
-            fuel = facts.get("fuel")
-            if fuel is None:
-                missing.append(Missing("fuel is not stated, so its density is unknown", "fuel"))
-            else:
-                missing.append(Missing(f"the density of {fuel} is not stated under [tank]"))
         at = self.car.tank.at.value if self.car.tank.at is not None else None
-        yield from (Term("fuel", None, at, reason) for reason in missing)
-        if density is not None and isinstance(was, Fraction) and isinstance(now, Fraction):
-            litres = now - was
-            shares = {"density of fuel": Share(float(litres) * float(half_width) / SQRT_3)} if half_width else {}
-            yield Term("fuel", Measured(litres * density, shares), at)
+        lacking = {reason: None for tankful in (was, now) for reason in self._lacking(tankful)}
+        yield from (Term("fuel", None, at, reason) for reason in lacking)
+        if not lacking:
+            yield from (self._fuel_term(tankful, at, sign) for tankful, sign in ((was, -1), (now, 1)) if tankful.litres)
 
-    def _density(self, facts: dict[str, Value]) -> tuple[Fraction | None, Fraction]:
+    def _tankful(self, amount: Quantity | str | None, configuration: Configuration) -> Tankful:
+        fuel = self._fact("fuel", configuration)
+        if amount == "full":
+            capacity = self._fact("tank_capacity", configuration)
+            return Tankful(capacity if isinstance(capacity, Fraction) else None, str(fuel) if fuel else None)
+        return Tankful(amount.value if isinstance(amount, Quantity) else Fraction(0), str(fuel) if fuel else None)
+
+    def _lacking(self, tankful: Tankful) -> list[Missing]:
+        if tankful.litres is None:
+            found = [Missing("tank_capacity is not stated", "tank_capacity")]
+        elif not tankful.litres:
+            return []
+        else:
+            found = []
+        if self.car.tank.density is None and tankful.fuel not in FUEL_DENSITIES:
+            if tankful.fuel is None:
+                found.append(Missing("fuel is not stated, so its density is unknown", "fuel"))
+            else:
+                found.append(Missing(f"the density of {tankful.fuel} is not stated under [tank]"))
+        return found
+
+    def _fuel_term(self, tankful: Tankful, at: Fraction | None, sign: int) -> Term:
+        assert tankful.litres is not None
+        litres = tankful.litres * sign
         if self.car.tank.density is not None:
-            return self.car.tank.density.value, Fraction(0)
-        fuel = facts.get("fuel")
-        if isinstance(fuel, str) and fuel in FUEL_DENSITIES:
-            return FUEL_DENSITIES[fuel]
-        return None, Fraction(0)
+            return Term("fuel", Measured(litres * self.car.tank.density.value, {}), at)
+        density, half_width = FUEL_DENSITIES[tankful.fuel or ""]
+        share = Share(float(litres) * float(half_width) / SQRT_3)
+        return Term("fuel", Measured(litres * density, {f"density of {tankful.fuel}": share}), at)
 
     def _person_terms(
         self, who: Literal["driver", "co_driver"], was: bool, asked: Aboard, counts_as: Fraction | None
@@ -280,4 +292,4 @@ def _together(
         else:
             rear = term.at / wheelbase
             masses.append(term.mass.times(rear if axle == "rear" else 1 - rear))
-    return MassAnswer(None, tuple(lacking)) if lacking else MassAnswer(total(masses))
+    return MassAnswer(None, tuple(dict.fromkeys(lacking))) if lacking else MassAnswer(total(masses))
