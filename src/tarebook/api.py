@@ -136,12 +136,8 @@ def receipt(car: Car, rules: Iterable[RuleSet]) -> Receipt:
         tool_version=__version__,
         report_format=REPORT_FORMAT,
         car=car.name,
-        car_file=car.source.name,
-        car_sha256=car.source.sha256,
-        books=tuple(
-            BookUsed(each.id, each.file.book.title, each.edition, each.source.name, each.source.sha256)
-            for each in rules
-        ),
+        car_file=car.source,
+        books=tuple(BookUsed(each.id, each.file.book.title, each.edition, each.source) for each in rules),
     )
 
 

@@ -8,9 +8,20 @@ decided; 70 a defect of this program.
 def main() -> None:
     """Run the command line and leave with its exit status."""
     import gc
+    import io
+    import os
     import sys
 
     gc.disable()  # a command lives for a moment; collecting on the way only delays the answer
     from tarebook.cli.app import run
 
-    sys.exit(run())
+    output = sys.stdout
+    if isinstance(output, io.TextIOWrapper):
+        output.reconfigure(errors="backslashreplace")  # a letter that the reader's encoding lacks stops no answer
+    status = run()
+    try:
+        output.flush()
+    except OSError:
+        # What could not be written never will be; the interpreter must not try again on its way out.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), output.fileno())
+    sys.exit(status)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, Protocol
 
 Verdict = Literal["eligible", "not-eligible", "too-close", "undecided"]
 Result = Literal["violation", "undecided", "owed", "allowed", "met", "ask", "too-close"]
@@ -98,14 +98,22 @@ class Row:
         return self.put_into_words(True)
 
 
+class FileUsed(Protocol):
+    """A file that a report stands on: its name, and the SHA-256 digest of its bytes in hexadecimal."""
+
+    name: str
+
+    @property
+    def sha256(self) -> str: ...
+
+
 class BookUsed(NamedTuple):
     """Which edition of which book a report stands on."""
 
     book: str
     title: str
     edition: str
-    file: str
-    sha256: str
+    file: FileUsed
 
 
 class Receipt(NamedTuple):
@@ -114,8 +122,7 @@ class Receipt(NamedTuple):
     tool_version: str
     report_format: str
     car: str
-    car_file: str
-    car_sha256: str
+    car_file: FileUsed
     books: tuple[BookUsed, ...]
 
 

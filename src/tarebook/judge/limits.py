@@ -472,9 +472,7 @@ def limit_questions(prepared: PreparedClass, situation: Situation, confidence: f
         prepared.standing[key] = _Limits(prepared, confidence).all()
     standing = prepared.standing[key]
     assert isinstance(standing, list)
-    parts, on = situation.inventory.parts, situation.configuration.on
-    ballast = any(covers("ballast", parts[part].kind) for part in on)
-    return [question for question in standing if question.which != "ballast" or ballast]
+    return [question for question in standing if question.which != "ballast" or situation.has_ballast]
 
 
 class _Limits:

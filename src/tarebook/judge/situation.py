@@ -49,6 +49,11 @@ class Situation:
         return find_changes(self.configuration, self.presence)
 
     @cached_property
+    def has_ballast(self) -> bool:
+        parts = self.inventory.parts
+        return any(covers("ballast", parts[part_id].kind) for part_id in self.configuration.on)
+
+    @cached_property
     def _gone(self) -> frozenset[str]:
         return self.presence.gone(self.configuration)
 

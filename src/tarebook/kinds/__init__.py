@@ -48,7 +48,7 @@ class KindTree:
     root for the latter two, but is no kind itself.
     """
 
-    __slots__ = ("_cautions", "_entries", "_groupings", "_kinds", "_own", "_things", "_under")
+    __slots__ = ("_below", "_cautions", "_entries", "_groupings", "_kinds", "_own", "_things", "_under")
 
     def __init__(
         self,
@@ -63,6 +63,7 @@ class KindTree:
         self._own = dict(own or {})
         self._kinds = dict(self._own)
         self._under: dict[str, tuple[str, ...]] = {}
+        self._below: dict[str, list[str]] | None = None
         self._things: dict[str, tuple[str, ...]] = {}
 
     def __contains__(self, path: object) -> bool:
@@ -95,16 +96,25 @@ class KindTree:
 
     def under(self, path: str) -> tuple[str, ...]:
         """The kind itself and then everything below it, at any depth; "everything" gives all paths."""
+        if path == EVERYTHING:
+            return (*self._entries, *self._own)
+        if path not in self:
+            raise KeyError(path)
         found = self._under.get(path)
         if found is None:
-            if path != EVERYTHING and path not in self:
-                raise KeyError(path)
-            found = (*self._entries, *self._own)
-            if path != EVERYTHING:
-                below = path + "."
-                found = (path, *[other for other in found if other.startswith(below)])
-            self._under[path] = found
+            found = self._under[path] = (path, *self._all_below().get(path, ()))
         return found
+
+    def _all_below(self) -> dict[str, list[str]]:
+        """By branch, everything below it; worked out for the whole tree in one go."""
+        if self._below is None:
+            self._below = {}
+            for path in (*self._entries, *self._own):
+                end = path.rfind(".")
+                while end > 0:
+                    self._below.setdefault(path[:end], []).append(path)
+                    end = path.rfind(".", 0, end)
+        return self._below
 
     def things_under(self, path: str) -> tuple[str, ...]:
         """Those of `under(path)` that are things, not mere groupings."""

@@ -16,15 +16,15 @@ def report_document(report: Report, rules: Iterable[RuleSet]) -> dict[str, Any]:
         "receipt": {
             "tool_version": receipt.tool_version,
             "on": sorted({row.on.isoformat() for row in report.rows}),
-            "car": {"name": receipt.car, "file": receipt.car_file, "sha256": receipt.car_sha256},
+            "car": {"name": receipt.car, "file": receipt.car_file.name, "sha256": receipt.car_file.sha256},
             "rules": [
                 {
                     "book": book.book,
                     "title": book.title,
                     "edition": book.edition,
                     "bulletins": [],
-                    "file": book.file,
-                    "sha256": book.sha256,
+                    "file": book.file.name,
+                    "sha256": book.file.sha256,
                 }
                 for book in receipt.books
             ],
