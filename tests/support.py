@@ -136,12 +136,12 @@ class OnScales:
 
     @property
     def total(self) -> Fraction:
-        answer = self.ledger.mass(self.configuration, self.weighed, self.facts)
+        answer = self.ledger.mass(self.configuration, self.weighed)
         assert answer.mass is not None, answer.missing
         return answer.mass.value
 
     def axle(self, which: str) -> Fraction:
-        answer = self.ledger.axle_mass(which, self.configuration, self.weighed, self.facts)
+        answer = self.ledger.axle_mass(which, self.configuration, self.weighed)
         assert answer.mass is not None, answer.missing
         return answer.mass.value
 

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any, Literal
 
 import pytest
-from pydantic import BaseModel
 
 from tarebook.car import models as car_models
 from tarebook.car.models import CarFile
@@ -21,6 +20,7 @@ from tarebook.rules.conditions import BOUND_WORDS, COMBINERS, EVENTS, Happened, 
 from tarebook.rules.limits import Form, Linear
 from tarebook.rules.models import ACTIONS, RulesFile
 from tarebook.rules.reading import RuleSet, load_rules, parse_rules
+from tarebook.tables import Table, fields_of
 from tarebook.toml_source import MistakesFound
 
 ROOT = Path(__file__).parents[1]
@@ -140,7 +140,7 @@ def test_rule_examples_show_every_form_of_limit_and_every_event() -> None:
     books = [loaded for block in blocks(RULES_PAGE) if isinstance(loaded := block.load(), RuleSet)]
     forms = [limit.form for book in books for limit in book.limits.values()]
     assert {type(form) for form in forms} == set(typing.get_args(Form))
-    assert {form.per for form in forms if isinstance(form, Linear)} == {True, False}
+    assert {bool(form.rate_of) for form in forms if isinstance(form, Linear)} == {True, False}
     nodes = [node for book in books for top in book.nodes.values() for node in walk(top)]
     assert {node.event for node in nodes if isinstance(node, Happened)} == set(EVENTS)
 
@@ -152,7 +152,7 @@ def test_a_rule_sets_own_examples_are_refused_as_the_page_says() -> None:
 
 # Which heading of a page explains which models. A model without a heading of its own is explained by rows such as
 # `goal.mass`, beside the key that holds it.
-CAR_SECTIONS: dict[str, tuple[type[BaseModel], ...]] = {
+CAR_SECTIONS: dict[str, tuple[type[Table], ...]] = {
     "The tables of the file": (CarFile,),
     "The car: `[car]`": (car_models.CarTable,),
     "Units: `[units]`": (Units,),
@@ -169,7 +169,7 @@ CAR_SECTIONS: dict[str, tuple[type[BaseModel], ...]] = {
     "A mass afterwards: `lightens`": (car_models.MassForm,),
     "Builds: `[[build]]`": (car_models.Build,),
 }
-RULES_SECTIONS: dict[str, tuple[type[BaseModel], ...]] = {
+RULES_SECTIONS: dict[str, tuple[type[Table], ...]] = {
     "The tables of the file": (RulesFile,),
     "The book: `[book]`": (rule_models.Book,),
     "Units: `[units]`": (Units,),
@@ -208,17 +208,17 @@ def within(annotation: Any) -> Iterator[Any]:
             yield from within(inner)
 
 
-def models_in(annotation: Any) -> list[type[BaseModel]]:
-    return [each for each in within(annotation) if isinstance(each, type) and issubclass(each, BaseModel)]
+def models_in(annotation: Any) -> list[type[Table]]:
+    return [each for each in within(annotation) if isinstance(each, type) and issubclass(each, Table)]
 
 
-def keys(model: type[BaseModel]) -> dict[str, Any]:
+def keys(model: type[Table]) -> dict[str, Any]:
     """Each key as a file writes it, with its annotation."""
-    return {field.alias or name: field.annotation for name, field in model.model_fields.items()}
+    return {field.key: field.annotation for field in fields_of(model)}
 
 
-def reachable(model: type[BaseModel]) -> set[type[BaseModel]]:
-    found, waiting = set[type[BaseModel]](), [model]
+def reachable(model: type[Table]) -> set[type[Table]]:
+    found, waiting = set[type[Table]](), [model]
     while waiting:
         here = waiting.pop()
         if here not in found:
@@ -245,7 +245,7 @@ def tables(page: Path, first_column: str) -> dict[str, list[str]]:
 
 @pytest.mark.parametrize(("page", "root", "sections"), FORMATS)
 def test_tables_hold_the_keys_of_the_models_and_no_others(
-    page: Path, root: type[BaseModel], sections: dict[str, tuple[type[BaseModel], ...]]
+    page: Path, root: type[Table], sections: dict[str, tuple[type[Table], ...]]
 ) -> None:
     documented = tables(page, "key")
     assert set(documented) == set(sections)
@@ -268,7 +268,7 @@ def test_tables_hold_the_keys_of_the_models_and_no_others(
 
 @pytest.mark.parametrize(("page", "root", "sections"), FORMATS)
 def test_every_key_and_every_fixed_word_is_mentioned(
-    page: Path, root: type[BaseModel], sections: dict[str, tuple[type[BaseModel], ...]]
+    page: Path, root: type[Table], sections: dict[str, tuple[type[Table], ...]]
 ) -> None:
     spans = {part.strip() for line in prose(page) for span in code_spans(line) for part in span.split(".")}
     quoted = {span.strip('"') for line in prose(page) for span in code_spans(line) if " " not in span}

@@ -315,9 +315,7 @@ def test_covers_compares_whole_levels(left: list[str], right: list[str]) -> None
 
 
 @given(levels, levels)
-def test_a_branch_covers_what_stands_under_it_and_is_not_covered_by_it(
-    branch: list[str], rest: list[str]
-) -> None:
+def test_a_branch_covers_what_stands_under_it_and_is_not_covered_by_it(branch: list[str], rest: list[str]) -> None:
     above, below = ".".join(branch), ".".join(branch + rest)
     assert covers(above, above)
     assert covers(above, below)
@@ -457,8 +455,7 @@ def test_an_own_kind_takes_on_the_cautions_of_its_branch_after_its_own() -> None
         ),
         (
             ["glas.tint"],
-            'the kind "glas.tint" has no branch "glas" above it: did you mean "glass", '
-            '"glass.rear" or "glass.door"?',
+            'the kind "glas.tint" has no branch "glas" above it: did you mean "glass", "glass.rear" or "glass.door"?',
         ),
         (
             ["zzzz.qqqq"],

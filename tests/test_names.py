@@ -93,8 +93,7 @@ def test_did_you_mean_one_two_and_three():
     assert did_you_mean("bonnet", ("body.bonnet",)) == 'did you mean "body.bonnet"?'
     assert did_you_mean("seat", ("seat-a", "seat-b")) == 'did you mean "seat-a" or "seat-b"?'
     assert (
-        did_you_mean("seat", ("seat-a", "seat-b", "seat-c", "seat-d"))
-        == 'did you mean "seat-a", "seat-b" or "seat-c"?'
+        did_you_mean("seat", ("seat-a", "seat-b", "seat-c", "seat-d")) == 'did you mean "seat-a", "seat-b" or "seat-c"?'
     )
 
 

@@ -195,9 +195,7 @@ def test_what_has_the_written_form_is_read_and_all_else_refused(text, dimension)
         assert in_unit(parsed.value, parsed.unit, dimension) == Fraction(number)
         assert (parsed.value / parsed.step).denominator == 1
     else:
-        assert re.search(
-            "is expected|are expected|is no |either gallon", said_by(parse_quantity, text, dimension)
-        )
+        assert re.search("is expected|are expected|is no |either gallon", said_by(parse_quantity, text, dimension))
 
 
 REFUSALS = [
@@ -209,8 +207,7 @@ REFUSALS = [
     (
         "1,234 kg",
         "mass",
-        "a number without a comma is expected, as it could mean thousands or decimals:"
-        ' write "1234 kg" or "1.234 kg"',
+        'a number without a comma is expected, as it could mean thousands or decimals: write "1234 kg" or "1.234 kg"',
     ),
     # thousands separators
     ("1,234.5 kg", "mass", 'a number without thousands separators is expected: write "1234.5 kg"'),

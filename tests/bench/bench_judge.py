@@ -2,7 +2,8 @@
 
 Run as a script. Beside them runs a yardstick, a plain Python loop that compares 20 numbers with 20 bounds and nothing
 else: no rules, no precedence, no uncertainty, no findings. It does far less; it says how fast this machine and this
-Python are, so that the ratio can be compared between machines. The car and the books are read before the clock starts.
+Python are, so that the ratio can be compared between machines. The car and the books are read before the clock starts;
+the whole demo prepares its classes while it runs, the one class is prepared before.
 """
 
 import datetime
@@ -79,9 +80,9 @@ def main() -> None:
         behind = f"  a yardstick takes 1/{medians[yardstick] / median:.0f} of its time" if name != yardstick else ""
         print(f"  {name:58} {median:12,.0f}{behind}")
     print(
-        "The yardstick compares 20 numbers with 20 bounds, as the barest hand-written check would. A judgement decides\n"
-        "every change by precedence, weighs the build with its uncertainty, and tells what is unknown; the ratio says\n"
-        "what that costs, not that the two do the same."
+        "The yardstick compares 20 numbers with 20 bounds, as the barest hand-written check would. A judgement\n"
+        "decides every change by precedence, weighs the build with its uncertainty, and tells what is unknown;\n"
+        "the ratio says what that costs, not that the two do the same."
     )
 
 

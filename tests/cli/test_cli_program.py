@@ -18,7 +18,8 @@ COMMANDS = ["demo", "check", "removals", "why", "new", "kinds", "facts", "schema
 
 def program(*arguments, folder, **options):
     """The program in a process of its own, as `python -m tarebook`."""
-    environment = {**os.environ, "PYTHONPATH": str(SOURCES), "COLUMNS": "100", **options.pop("environment", {})}
+    own = {"PYTHONPATH": str(SOURCES), "PYTHONUNBUFFERED": "", "COLUMNS": "100"}
+    environment = {**os.environ, **own, **options.pop("environment", {})}
     command = [sys.executable, "-m", "tarebook", *arguments]
     settings = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, **options}
     return subprocess.run(command, cwd=folder, env=environment, check=False, timeout=60, **settings)
@@ -128,9 +129,7 @@ def test_a_defect_gives_one_line_and_no_traceback(club, monkeypatch):
     monkeypatch.setattr("tarebook.api.check", broken)
     answer = club.check()
     assert (answer.status, answer.out) == (BROKEN, "")
-    assert answer.err.startswith(
-        f"tarebook: a defect of this program, not of your files: RuntimeError at {__name__}:"
-    )
+    assert answer.err.startswith(f"tarebook: a defect of this program, not of your files: RuntimeError at {__name__}:")
     assert answer.err.count("\n") == 1
     assert answer.err.endswith("Please report it with the command that you gave.\n")
     assert "Traceback" not in answer.err and "secret" not in answer.err
@@ -158,7 +157,7 @@ def test_an_interruption_is_no_verdict(club, monkeypatch):
 # ---- a reader that leaves, a disk that is full
 
 
-@pytest.mark.parametrize("asked", [["facts"], ["kinds"], ["--version"], ["schema", "car"]])
+@pytest.mark.parametrize("asked", [["facts"], ["kinds", "sunroof"], ["--version"], ["schema", "car"]])
 def test_a_reader_that_leaves_is_no_defect_and_no_verdict(tmp_path, asked):
     reading, writing = os.pipe()
     os.close(reading)
@@ -180,9 +179,10 @@ def test_a_reader_that_leaves_the_messages_changes_no_status(tmp_path):
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
-def test_a_full_disk_is_no_verdict(tmp_path):
+@pytest.mark.parametrize("asked", [["facts"], ["kinds", "sunroof"]], ids=["much", "little"])
+def test_a_full_disk_is_no_verdict(tmp_path, asked):
     with Path("/dev/full").open("wb") as full:
-        answer = program("facts", folder=tmp_path, stdout=full, text=True)
+        answer = program(*asked, folder=tmp_path, stdout=full, text=True)
     assert answer.returncode == WRONG
     assert answer.stderr == "the output cannot be used: No space left on device. Name another place.\n"
 

@@ -158,7 +158,9 @@ def test_masses_in_pounds_where_the_car_file_counts_in_them(club):
     car = (club.folder / "car.toml").read_text()
     club.write("car.toml", car.replace("[facts]", '[units]\nmass = "lb"\n[facts]'))
     # 1.60 kg are 3.53 lb and 69.6 kg are 153.4 lb, at 0.45359237 kg to the pound (the 1959 agreement).
-    assert "Boot carpet [boot-carpet], 3.53 lb, leaves -153.4 lb." in club.ask("removals", "car.toml", "heavy", *DAY).out
+    assert (
+        "Boot carpet [boot-carpet], 3.53 lb, leaves -153.4 lb." in club.ask("removals", "car.toml", "heavy", *DAY).out
+    )
 
 
 @pytest.mark.parametrize(
@@ -250,10 +252,21 @@ def test_the_clause_of_a_correction_that_does_not_apply(club):
     ]
 
 
+def test_the_clause_of_an_equivalence(club):
+    book = (club.folder / "rulesets/2026.toml").read_text()
+    counts = '[[class.counts]]\nclause = "3.4"\nfact = "displacement"\ntimes = 1.7\nif = { doors = 5 }\n'
+    club.write("rulesets/2026.toml", book.replace('[[class]]\nid = "heavy"', counts + '[[class]]\nid = "heavy"'))
+    shown = club.ask("why", "car.toml", "free", "3.4", *DAY).out
+    assert shown.split("\n")[2] == "3.4: counts, from class free. [rulesets/2026.toml:24]"
+
+
 @pytest.mark.parametrize(
     ("about", "message"),
     [
-        ("boot-carpt", '"boot-carpt" is neither a part of car.toml nor a clause of class free. Did you mean "boot-carpet"?'),
+        (
+            "boot-carpt",
+            '"boot-carpt" is neither a part of car.toml nor a clause of class free. Did you mean "boot-carpet"?',
+        ),
         ("zzzzzz", '"zzzzzz" is neither a part of car.toml nor a clause of class free.'),
     ],
 )

@@ -98,7 +98,9 @@ CAR = {
     "scale": [{"id": "kitchen", "resolution": "1 g"}],
     "weighing": [{"id": "first", "date": "2026-03-01", "axles": {"front": "540 kg", "rear": "340 kg"}, "fuel": "5 L"}],
     "part": [{"id": "mat", "kind": "interior.floor.boot-carpet", "estimate": {"mass": "2 kg", "within": "1 kg"}}],
-    "job": [{"id": "strip", "state": "planned", "off": ["mat"], "finishes": [{"area": "interior.floor", "by": "painted"}]}],
+    "job": [
+        {"id": "strip", "state": "planned", "off": ["mat"], "finishes": [{"area": "interior.floor", "by": "painted"}]}
+    ],
     "build": [{"id": "spring", "jobs": ["strip"], "date": "2027-04-10"}],
 }
 RULES = {
@@ -114,7 +116,12 @@ RULES = {
         {
             "id": "free",
             "title": "Free",
-            "weight": {"clause": "1", "driver": "out", "minimum": "800 kg", "adjust": [{"add": "5 kg", "clause": "1.1"}]},
+            "weight": {
+                "clause": "1",
+                "driver": "out",
+                "minimum": "800 kg",
+                "adjust": [{"add": "5 kg", "clause": "1.1"}],
+            },
             "enter": [{"clause": "2", "must": {"doors": 3}}],
             "allow": [{"clause": "3", "kinds": ["interior"], "does": ["remove"], "part": {"origin": "factory"}}],
             "need": [{"clause": "4", "kinds": ["safety.cage"], "at_least": 1}],

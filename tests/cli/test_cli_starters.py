@@ -39,7 +39,9 @@ def test_demo_overwrites_nothing(ask, tmp_path):
     mine.write_bytes(b"mine")
     answer = ask("demo", "here")
     assert (answer.status, answer.out) == (WRONG, "")
-    assert answer.err == "here/rulesets/saltmarsh.toml is there already, and nothing is overwritten: name another place.\n"
+    assert (
+        answer.err == "here/rulesets/saltmarsh.toml is there already, and nothing is overwritten: name another place.\n"
+    )
     assert [path for path in tmp_path.rglob("*") if path.is_file()] == [mine]
     assert mine.read_bytes() == b"mine"
 

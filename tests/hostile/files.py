@@ -22,7 +22,11 @@ id = "open"
 title = "Open"
 """
 
-ESCAPE = "\\u001b[31;1m\\u001b]0;title\\u0007\\u009b2J"  # as TOML writes them: colours, a window title, a cleared screen
+RULES_HEAD, _, _class = RULES.partition("[[class]]")
+RULES_TAIL = "\n[[class]]" + _class
+
+# As TOML writes them: a colour, a window title, a cleared screen.
+ESCAPE = "\\u001b[31;1m\\u001b]0;title\\u0007\\u009b2J"
 BIDI = "\u202e\u2066\u2069\u200f\ufeff\u2028\u2029"
 FORMULA = "=cmd()|' /C calc'!A0"
 
@@ -40,16 +44,12 @@ def facts(number: int) -> str:
 def asking(number: int) -> str:
     """As many rules, each of which hangs on another fact."""
     keys = [f'clause = "2.{each}"\nmust = {{ f{each} = {{ least = 1 }} }}' for each in range(number)]
-    return facts(number) + RULES_TAIL + entries("class.enter", keys)
-
-
-HEAD, _, TAIL = RULES.partition("[[class]]")
-RULES_TAIL = "\n[[class]]" + TAIL
+    return RULES_HEAD + facts(number) + RULES_TAIL + entries("class.enter", keys)
 
 
 def rules(tail: str, before: str = "") -> str:
     """A rule set with tables of its own before its class, and rules in that."""
-    return HEAD + before + RULES_TAIL + tail
+    return RULES_HEAD + before + RULES_TAIL + tail
 
 
 def parts(keys: list[str]) -> str:

@@ -155,6 +155,8 @@ def mistakes_of(reader: Callable[[], object]) -> list[tuple[int, int, int, str, 
 
 
 def expected(spoiled: Spoiled, said: list[Said]) -> list[tuple[int, int, int, str, str]]:
-    """What must be found: each mark with its message and hint."""
+    """What must be found: each mark with its message and hint, and these in the manner of all messages."""
     assert len(spoiled.places) == len(said)
+    for sentence in (sentence for words in said for sentence in words):
+        assert not sentence[:1].isupper() and not sentence.endswith("."), sentence
     return [(*place, *words) for place, words in zip(spoiled.places, said, strict=True)]

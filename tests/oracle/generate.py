@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Any, TypeVar
 
 import tomli
 
@@ -34,12 +34,17 @@ from oracle.naive import (
     related,
 )
 from tarebook.car.models import CarFile
+from tarebook.file_checks import check_units
 from tarebook.kinds import builtin
 from tarebook.rules.models import RulesFile
+from tarebook.tables import Table, read_file
+from tarebook.toml_source import parse_source
+
+T = TypeVar("T", bound=Table)
 
 ON = datetime.date(2027, 5, 8)
-MOST_COMPLETIONS = 1500  # of one class in one build: a few cases may have ten times as many
-RARELY_AS_MANY_AS = 15_000
+MOST_COMPLETIONS = 1500  # of one class in one build: a few cases may have more
+RARELY_AS_MANY_AS = 5_000
 
 
 @dataclass(frozen=True)
@@ -80,19 +85,20 @@ def case(seed: int) -> Case:
 
 
 def read_car(text: str) -> CarFile:
-    data, context = _read(text)
-    return CarFile.model_validate(data, context=context)
+    return _read(CarFile, text)
 
 
 def read_rules(text: str) -> RulesFile:
-    data, context = _read(text)
-    return RulesFile.model_validate(data, context=context)
+    return _read(RulesFile, text)
 
 
-def _read(text: str) -> tuple[dict[str, Any], dict[str, Any]]:
-    data = tomli.loads(text, parse_float=Decimal)
-    units = {"mass": "kg", "length": "mm", "volume": "L", "power": "kW", "money": None, **data.get("units", {})}
-    return data, {"units": units}
+def _read(table: type[T], text: str) -> T:
+    """The tables of a file as written; what their names refer to is not checked."""
+    source = parse_source(text.encode(), "case")
+    units, mistakes = check_units(source)
+    found, more = read_file(table, source, units)
+    assert found is not None, [str(mistake) for mistake in (*mistakes, *more)]
+    return found
 
 
 # --- TOML
@@ -480,6 +486,10 @@ class _Draft:
         other = self.pick(perhaps) if perhaps and self.chance(0.6) else self.pick(self.kinds)
         kind = "ballast" if ballast else self.pick([*ADDITIONS[:3], other, other])
         one = self.part(kind, "aftermarket")
+        if ballast and self.chance(0.4):
+            for key in ("mass", "estimate", "mass_together"):
+                one.pop(key, None)
+            one |= {"count": 4, "mass_each": "1.250 kg", "scale": "bench"}
         if self.owned_additions() and self.chance(0.3):
             one["belongs_to"] = self.pick(self.owned_additions())
         return one
@@ -859,6 +869,9 @@ class _Draft:
                 "by": [finish["by"], "sealed"],
             }
             duty["by"] = list(dict.fromkeys(duty["by"]))
+            below = [kind for kind in self.kinds if covers(duty["area"], kind) and kind in builtin()]
+            if below and self.chance(0.5):
+                duty["area"] = self.pick(below)
         if self.chance(0.25):
             duty["if"] = self.condition()
         return duty
@@ -1156,11 +1169,12 @@ class _Draft:
             points = [f"{point} {unit}" for point in thresholds]
         else:
             points = {**NUMBERS, **COUNTS}[fact][1]
-        other = {"track_front": "track_rear", "tyre_width": "tyre_width"}.get(fact)
-        if other in self.in_play and self.chance(0.4):
+        changed = any(fact in job.get("sets", {}) for job in self.jobs)
+        other = "track_rear" if fact == "track_front" else fact
+        if other in self.in_play and fact in QUANTITIES and self.chance(0.5 if changed or other != fact else 0.05):
             bound: dict[str, Any] = {"as_made": other}
             if self.chance(0.7):
-                bound["plus"] = self.pick(["10 mm", "-5 mm", "25 mm"])
+                bound["plus"] = f"{self.pick([10, -5, 25])} {QUANTITIES[fact][0]}"
             return {self.pick(["most", "over", "least"]): bound}
         low, high = sorted(self.rng.sample(range(len(points)), 2))
         how = self.pick(["least", "most", "over", "under", "up_to", "both", "both", "equal", "list"])
@@ -1213,7 +1227,7 @@ class _Draft:
         bare = set(weight) <= {"clause", "ballast"} and "like" in one
         if self.chance(0.8):
             shape = self.draw_shape("minimum", weight)
-            if self.chance(0.4):
+            if self.chance(0.8 if shape({"probe": True}) else 0.4):
                 weight["adjust"] = self.draw_adjusts("minimum", shape)
             self.lay_limit(one, weight, "minimum", "total", shape)
         if self.chance(0.2):
@@ -1253,6 +1267,9 @@ class _Draft:
         one.setdefault("limit", []).append(limit)
         if self.chance(0.4):
             gone = [self.parts[part]["kind"] for part in sorted(self.judge.came_off)]
+            below = sorted({thing for change in self.judge.changes for thing in change.things})
+            if below and self.chance(0.3):
+                gone = below
             kind = self.kind_near(self.pick(gone)) if gone else self.pick(["interior", "everything", *self.kinds])
             limit["taken_off"] = [kind]
             limit["maximum"] = self.just_about(self.judge._taken_off([kind])) or f"{self.pick([3, 8, 20, 45])} kg"
@@ -1309,7 +1326,7 @@ class _Draft:
         ]
         choices = [fact for fact in self.in_play if fact in CHOICES]
         forms += ["bands"] * 3 * bool(facts) + ["cases"] * 2 * bool(choices)
-        forms += ["per"] * 2 * ("power" in self.in_play or "displacement" in self.in_play) + ["fact"] * 2 * (
+        forms += ["per"] * 4 * ("power" in self.in_play or "displacement" in self.in_play) + ["fact"] * 2 * (
             "kerb_mass" in self.in_play
         )
         form = self.pick(forms)

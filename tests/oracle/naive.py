@@ -405,7 +405,7 @@ class Judge:
         self._masses: dict[Any, Mass] = {}
         self._words: dict[str, frozenset[str] | None] = {}
         self._stands: dict[str, frozenset[str]] = {}
-        self.units = {"car": car.units.model_dump(), "rules": rules.units.model_dump()}
+        self.units = {"car": car.units.as_dict(), "rules": rules.units.as_dict()}
         self.facts: dict[str, Any] = {**BUILTIN, **{one.id: one for one in rules.fact}}
 
     def form(self, name: str) -> list[Any]:

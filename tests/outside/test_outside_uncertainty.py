@@ -110,7 +110,7 @@ def ten_weights(scale_of):
 
 def grams_of_doubt(weighed_car):
     scales = OnScales(weighed_car, "planned")
-    mass = scales.ledger.mass(scales.configuration, Weighed(), {}).mass
+    mass = scales.ledger.mass(scales.configuration, Weighed()).mass
     assert mass is not None and mass.value == 910
     return mass.u * 1000
 
@@ -175,7 +175,7 @@ def test_a_fuel_density_is_common_to_all_fuel_terms():
         fuel="petrol",
     )
     scales = OnScales(fuelled)
-    mass = scales.ledger.mass(scales.configuration, Weighed(), scales.facts).mass
+    mass = scales.ledger.mass(scales.configuration, Weighed()).mass
     assert mass is not None
     assert mass.value == 900 + 40 * Fraction("0.7475")
     assert mass.u == pytest.approx(40 * 0.0275 / math.sqrt(3), abs=1e-6)

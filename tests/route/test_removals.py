@@ -1,11 +1,13 @@
 """What may come out: each group, duties, substitutes, and what was wrong before. All decided by hand."""
 
 import pytest
-from support import DAY, car, rules
 
+from support import DAY, car, rules
 from tarebook.api import removals
 
-FREE = 'allow = [{ clause = "5.1", kinds = ["interior", "stowage", "safety", "body"], does = ["remove", "fit", "swap"] }]'
+FREE = (
+    'allow = [{ clause = "5.1", kinds = ["interior", "stowage", "safety", "body"], does = ["remove", "fit", "swap"] }]'
+)
 MAT = '{ id = "mat", kind = "interior.floor.boot-carpet", title = "Boot carpet", mass = "1.5 kg" }'
 RADIO = '{ id = "radio", kind = "interior.audio", title = "Radio", mass = "2.0 kg" }'
 BOTTLE = '{ id = "bottle", kind = "safety.extinguisher", title = "Bottle", origin = "aftermarket" }'
@@ -47,7 +49,10 @@ def test_silence_decides_where_no_clause_does(silence, group):
 
 
 def test_what_a_clause_bans_must_stay():
-    row = only(garage(MAT), rules('ban = [{ clause = "5.2", kinds = ["interior.floor"], does = ["remove"] }]', silence="permits"))
+    row = only(
+        garage(MAT),
+        rules('ban = [{ clause = "5.2", kinds = ["interior.floor"], does = ["remove"] }]', silence="permits"),
+    )
     assert (row.group, row.clauses) == ("must-stay", ("5.2",))
     assert [reason.sentence for reason in row.reasons] == ["Boot carpet may not be removed."]
 
@@ -61,13 +66,14 @@ def test_what_only_a_person_can_allow_may_come_out():
     by = rules('allow = [{ clause = "5.1", kinds = ["interior"], does = ["remove"], ask = "Is it loose?" }]')
     row = only(garage(MAT), by)
     assert (row.group, row.clauses) == ("may", ("5.1",))
-    assert [reason.sentence for reason in row.reasons] == ["Boot carpet may be removed if a person agrees: Is it loose?"]
+    assert [reason.sentence for reason in row.reasons] == [
+        "Boot carpet may be removed if a person agrees: Is it loose?"
+    ]
 
 
 def test_undecided_names_the_facts():
-    by = rules(
-        'allow = [{ clause = "5.1", kinds = ["interior"], does = ["remove"], if = { seats = 5, doors = { least = 3 } } }]'
-    )
+    both = "{ seats = 5, doors = { least = 3 } }"
+    by = rules(f'allow = [{{ clause = "5.1", kinds = ["interior"], does = ["remove"], if = {both} }}]')
     row = only(garage(MAT), by)
     assert (row.group, row.facts_to_find, row.clauses) == ("undecided", ("doors", "seats"), ("1.1",))
     assert "hangs on doors and seats" in row.reasons[0].sentence
@@ -78,7 +84,9 @@ def test_undecided_names_the_facts():
 
 
 def test_undecided_names_a_kind_whose_presence_is_unknown():
-    by = rules('allow = [{ clause = "5.1", kinds = ["interior"], does = ["remove"], if = { fitted = "body.roof.sunroof" } }]')
+    by = rules(
+        'allow = [{ clause = "5.1", kinds = ["interior"], does = ["remove"], if = { fitted = "body.roof.sunroof" } }]'
+    )
     row = only(garage(MAT), by)
     assert (row.group, row.facts_to_find) == ("undecided", ("body.roof.sunroof",))
     assert only(garage(MAT, present=("body.roof.sunroof",)), by).group == "may"
@@ -176,6 +184,14 @@ FLOOR = """
 allow = [{ clause = "5.1", kinds = ["interior.floor"], does = ["remove"], finish = ["bare"] }]
 finish = [{ id = "bare", clause = "5.6", area = "interior.floor", by = ["painted", "covered"] }]
 """
+PAINT = """
+[[class.finish]]
+id = "bare"
+clause = "5.6"
+area = "interior.floor"
+by = ["painted"]
+if = { removed = "interior.floor" }
+"""
 
 
 def test_a_finish_is_a_duty():
@@ -228,18 +244,14 @@ def test_a_requirement_that_the_removal_fails_keeps_the_part_on():
 
 def test_a_duty_does_not_let_out_what_must_stay():
     ban = 'ban = [{ clause = "5.2", kinds = ["interior.floor.boot-carpet"], does = ["remove"] }]'
-    finish = 'finish = [{ id = "b", clause = "5.6", area = "interior.floor", by = ["painted"], if = { removed = "interior.floor" } }]'
-    row = only(garage(MAT), rules(f"{ban}\n{finish}", silence="permits"))
+    row = only(garage(MAT), rules(f"{ban}\n{PAINT}", silence="permits"))
     assert (row.group, row.duties) == ("must-stay", [])
     assert "5.2" in row.clauses
 
 
 def test_a_duty_and_an_open_question_are_both_told():
-    by = rules(
-        """allow = [{ clause = "5.1", kinds = ["interior.floor"], does = ["remove"], if = { seats = 5 } }]
-        finish = [{ id = "b", clause = "5.6", area = "interior.floor", by = ["painted"], if = { removed = "interior.floor" } }]"""
-    )
-    row = only(garage(MAT), by)
+    allow = 'allow = [{ clause = "5.1", kinds = ["interior.floor"], does = ["remove"], if = { seats = 5 } }]'
+    row = only(garage(MAT), rules(f"{allow}\n{PAINT}"))
     assert (row.group, row.facts_to_find) == ("undecided", ("seats",))
     assert sorted(row.clauses) == ["1.1", "5.6"]
     assert len(row.duties) == 1
@@ -265,7 +277,10 @@ def test_one_of_two_parts_that_meet_a_need_may_come_out():
 def test_at_least_so_many_of_a_need():
     kinds = '["interior.floor.boot-carpet", "interior.floor.carpet", "interior.headliner"]'
     by = rules(f'{FREE}\nneed = [{{ clause = "5.5", kinds = {kinds}, at_least = 2 }}]')
-    carpet, lining = '{ id = "carpet", kind = "interior.floor.carpet" }', '{ id = "lining", kind = "interior.headliner" }'
+    carpet, lining = (
+        '{ id = "carpet", kind = "interior.floor.carpet" }',
+        '{ id = "lining", kind = "interior.headliner" }',
+    )
     assert {row.group for row in rows(garage(MAT, carpet, lining), by).values()} == {"may"}
     off = job("strip", off='["lining"]')
     # The lining lies in the garage, so it can take the place of either; once it is gone, nothing can.
@@ -277,7 +292,11 @@ def test_at_least_so_many_of_a_need():
 
 def test_a_substitute_in_the_ledger_makes_it_a_duty():
     row = only(garage(BOTTLE, SECOND, jobs=LATER), rules(f"{FREE}\n{NEED}"))
-    assert (row.part, row.group, row.duties) == ("bottle", "may-with-duty", ["Spare bottle must be fitted in its place."])
+    assert (row.part, row.group, row.duties) == (
+        "bottle",
+        "may-with-duty",
+        ["Spare bottle must be fitted in its place."],
+    )
     assert row.clauses == ("5.5",)
 
 

@@ -41,16 +41,29 @@ FACTS = {
     "seats": [0, 1, 2, 3, 4, 5, 6],
     "displacement": ["0 cm3", "1399 cm3", "1400 cm3", "1500 cm3", "1600 cm3", "1601 cm3"],
 }
-bounds = st.sampled_from(["least", "most", "over", "under"])
+
+
+def bounded(*values):
+    """One bound, or two that leave something between them."""
+    one = st.builds(
+        lambda word, edge: {word: edge}, st.sampled_from(["least", "most", "over", "under"]), st.sampled_from(values)
+    )
+    two = st.builds(
+        lambda low, high, index: {low: values[index], high: values[index + 1]},
+        st.sampled_from(["least", "over"]),
+        st.sampled_from(["most", "up_to"]),
+        st.integers(0, len(values) - 2),
+    )
+    return st.one_of(one, two)
+
+
 leaves = st.one_of(
     st.fixed_dictionaries({"road_registered": st.booleans()}),
     st.fixed_dictionaries(
         {"aspiration": st.lists(st.sampled_from(FACTS["aspiration"]), min_size=1, max_size=3, unique=True)}
     ),
-    st.fixed_dictionaries({"seats": st.dictionaries(bounds, st.integers(1, 5), min_size=1, max_size=2)}),
-    st.fixed_dictionaries(
-        {"displacement": st.dictionaries(bounds, st.sampled_from(["1400 cm3", "1600 cm3"]), min_size=1, max_size=2)}
-    ),
+    st.fixed_dictionaries({"seats": bounded(1, 2, 4, 5)}),
+    st.fixed_dictionaries({"displacement": bounded("1400 cm3", "1600 cm3")}),
     st.fixed_dictionaries({"fitted": st.sampled_from(KINDS[1:])}),
     st.fixed_dictionaries({"removed": st.sampled_from(KINDS[1:])}),
 )
@@ -376,9 +389,7 @@ limit_forms = st.one_of(
 figure_tests = st.one_of(
     st.fixed_dictionaries({"insured": st.booleans()}),
     st.fixed_dictionaries({"aspiration": st.sampled_from(FIGURES["aspiration"])}),
-    st.fixed_dictionaries(
-        {"power": st.dictionaries(bounds, st.sampled_from(["80 kW", "90 kW"]), min_size=1, max_size=1)}
-    ),
+    st.fixed_dictionaries({"power": bounded("80 kW", "90 kW")}),
 )
 amounts = st.sampled_from(["20 kg", "-20 kg", {"fact": "success_mass"}, {"fact": "success_mass", "most": "30 kg"}])
 

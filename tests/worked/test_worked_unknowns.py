@@ -439,6 +439,16 @@ def test_an_unknown_adjustment():
     assert asked(judged(scales, rules(text.format(second="20 kg")))) == ("eligible", ())
 
 
+def test_an_unknown_figure_that_only_an_adjustment_asks_about():
+    # 880 kg, or 900 kg from 80 kW: the car of 899 kg passes the one and fails the other.
+    adjust = 'add = "20 kg", if = { power = { least = "80 kW" } }'
+    by = rules(f'weight = {{ clause = "7.1", driver = "out", minimum = "880 kg", adjust = [{{ {adjust} }}] }}')
+    assert asked(judged(car(WEIGHED.format(total="899")), by)) == ("undecided", ("power",))
+    assert asked(judged(car(WEIGHED.format(total="901")), by)) == ("eligible", ())
+    assert asked(judged(car(WEIGHED.format(total="899"), power="79.9 kW"), by)) == ("eligible", ())
+    assert asked(judged(car(WEIGHED.format(total="899"), power="80 kW"), by)) == ("not-eligible", ())
+
+
 def test_an_unknown_success_mass_capped():
     by = rules(
         """[class.weight]

@@ -15,13 +15,14 @@ def main() -> None:
     gc.disable()  # a command lives for a moment; collecting on the way only delays the answer
     from tarebook.cli.app import run
 
-    output = sys.stdout
-    if isinstance(output, io.TextIOWrapper):
-        output.reconfigure(errors="backslashreplace")  # a letter that the reader's encoding lacks stops no answer
+    streams = [each for each in (sys.stdout, sys.stderr) if isinstance(each, io.TextIOWrapper)]
+    for stream in streams:
+        stream.reconfigure(errors="backslashreplace")  # a letter that the reader's encoding lacks stops no answer
     status = run()
-    try:
-        output.flush()
-    except OSError:
-        # What could not be written never will be; the interpreter must not try again on its way out.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), output.fileno())
+    for stream in streams:
+        try:
+            stream.flush()
+        except OSError:
+            # What could not be written never will be; the interpreter must not try again on its way out.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
     sys.exit(status)

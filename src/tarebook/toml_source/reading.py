@@ -47,6 +47,12 @@ class Source:
         self._places: Places | None = None
         self._lines: list[str] | None = None
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Source) and (self.name, self._content) == (other.name, other._content)
+
+    def __hash__(self) -> int:
+        return hash((self.name, self._content))
+
     @property
     def sha256(self) -> str:
         """The SHA-256 digest of the file's bytes, in hexadecimal."""
