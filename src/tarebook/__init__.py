@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Any
 from tarebook.version import __version__
 
 if TYPE_CHECKING:
-    from tarebook.api import Car, NotInForce, Removal, Report, RuleSet, check, load_car, load_rules, removals
+    from tarebook.api import Car, NotInForce, Report, RuleSet, check, load_car, load_rules, removals
+    from tarebook.route.removals import Removal
     from tarebook.toml_source import Mistake, MistakesFound
 
 __all__ = [
@@ -38,10 +39,7 @@ def __getattr__(name: str) -> Any:
     # Loaded when first asked for: the command line must not wait for what a command does not use.
     if name not in __all__:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    if name in ("Mistake", "MistakesFound"):
-        from tarebook import toml_source
+    from importlib import import_module
 
-        return getattr(toml_source, name)
-    from tarebook import api
-
-    return getattr(api, name)
+    module = {"Mistake": "toml_source", "MistakesFound": "toml_source", "Removal": "route.removals"}.get(name, "api")
+    return getattr(import_module(f"tarebook.{module}"), name)

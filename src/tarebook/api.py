@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from tarebook.car.reading import Car, load_car
 from tarebook.judge.facing import CarBeforeBook
@@ -10,10 +11,12 @@ from tarebook.judge.judging import CONFIDENCE, judge
 from tarebook.judge.prepared import PreparedBook, PreparedClass, prepare_class
 from tarebook.judge.situation import Situation
 from tarebook.kinds import Kind
-from tarebook.route.removals import Removal, find_removals
 from tarebook.rules.reading import NotInForce, RuleSet, in_force, load_rules
 from tarebook.version import __version__
 from tarebook.weight.ledger import Ledger, Weighed
+
+if TYPE_CHECKING:
+    from tarebook.route.removals import Removal
 
 
 class AmbiguousClass(ValueError):
@@ -77,12 +80,14 @@ def check(
     return Report(receipt(car, used.values()), rows, alone)
 
 
-def removals(car: Car, rules: Rules, class_id: str, *, on: datetime.date, build: str = "now") -> list[Removal]:
+def removals(car: Car, rules: Rules, class_id: str, *, on: datetime.date, build: str = "now") -> "list[Removal]":
     """What may come out of a build of a car in one class, part by part; masses in kg.
 
     Parts already off appear only where their removal is a violation. Weight limits are left aside: each row says
     what margin would remain. Raises as `check` does.
     """
+    from tarebook.route.removals import find_removals
+
     prepared, before, situation = facing(car, rules, class_id, on=on, build=build)
     return find_removals(before, prepared, situation)
 
@@ -141,4 +146,4 @@ def receipt(car: Car, rules: Iterable[RuleSet]) -> Receipt:
     )
 
 
-__all__ = ["Car", "NotInForce", "Removal", "Report", "RuleSet", "check", "load_car", "load_rules", "removals"]
+__all__ = ["Car", "NotInForce", "Report", "RuleSet", "check", "load_car", "load_rules", "removals"]

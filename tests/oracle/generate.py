@@ -1229,6 +1229,8 @@ class _Draft:
             shape = self.draw_shape("minimum", weight)
             if self.chance(0.8 if shape({"probe": True}) else 0.4):
                 weight["adjust"] = self.draw_adjusts("minimum", shape)
+            elif "/" in toml(self.inherited_adjusts(one, classes)):
+                weight["adjust"] = []  # a change of the rate of another form
             self.lay_limit(one, weight, "minimum", "total", shape)
         if self.chance(0.2):
             self.lay_limit(one, weight, "maximum", "total", self.draw_shape("maximum", weight))
@@ -1239,6 +1241,13 @@ class _Draft:
             del one["weight"]
         for _ in range(self.pick([0, 0, 1, 1, 2])):
             self.draw_limit(one)
+
+    def inherited_adjusts(self, one: dict[str, Any], classes: list[Any]) -> list[dict[str, Any]]:
+        while "like" in one:
+            one = next(other for other in classes if other["id"] == one["like"])
+            if "adjust" in one.get("weight", {}):
+                return list(one["weight"]["adjust"])
+        return []
 
     def draw_ballast(self) -> dict[str, Any]:
         if self.chance(0.2):
@@ -1294,7 +1303,9 @@ class _Draft:
                 weight.setdefault("adjust", []).append({"add": "2 kg", "of": axle})
         if self.chance(0.4):
             weight["minimum"] = {"axles": True}
-            if "adjust" in weight:
+            if "adjust" not in weight:
+                weight["adjust"] = []
+            else:
                 weight["adjust"] = [entry for entry in weight["adjust"] if "/" not in str(entry["add"])]
 
     def draw_adjusts(self, of: str, shape: Any) -> list[dict[str, Any]]:

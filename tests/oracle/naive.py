@@ -1168,7 +1168,8 @@ class Judge:
         for row in form.over_up_to or []:
             over, amount = self.read(row[0], form.by, "rules"), row[-1]
             up_to = self.read(row[1], form.by, "rules") if len(row) == 3 else None
-            if figure > over and (up_to is None or figure <= up_to):
+            from_zero = figure == over == 0 and self.stated(form.by, False) is None  # nobody's figure is zero
+            if (figure > over or from_zero) and (up_to is None or figure <= up_to):
                 return read_quantity(amount, "mass", self.units["rules"]).value
         return otherwise
 

@@ -210,8 +210,9 @@ def test_a_band_that_the_car_clears_whichever_it_is() -> None:
         '[class.weight]\ndriver = "out"\n'
         'minimum = { by = "displacement", over_up_to = [["0 cm3", "1400 cm3", "840 kg"], ["1400 cm3", "%s kg"]] }\n'
     )
-    # A displacement of zero is in no band: the book does not say.
-    assert judged(WEIGHED, CLASS + weight % 880) == Answer("undecided", ("displacement",))
+    # An unknown displacement, tried at zero, counts as being in the band over zero.
+    assert judged(WEIGHED, CLASS + weight % 880) == Answer("eligible", ())
+    assert judged('[facts]\ndisplacement = "0 cm3"\n' + WEIGHED, CLASS + weight % 880) == Answer("undecided", ())
     covered = weight.replace("]] }", ']], otherwise = "800 kg" }')
     assert judged(WEIGHED, CLASS + covered % 880) == Answer("eligible", ())
     assert judged(WEIGHED, CLASS + covered % 950) == Answer("undecided", ("displacement",))

@@ -7,23 +7,25 @@ from typing import Annotated
 import typer
 
 from tarebook.cli import answers, names, starters
+from tarebook.cli.quick import QuickCommand, QuickGroup
 from tarebook.cli.status import BROKEN, WRONG, Refused
 
 app = typer.Typer(
     name="tarebook",
+    cls=QuickGroup,
     help="Which competition classes may this car enter, now and as planned.",
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["--help", "-h"]},
 )
-app.command("demo")(starters.demo)
-app.command("check")(answers.check)
-app.command("removals")(answers.removals)
-app.command("why")(answers.why)
+app.command("demo", cls=QuickCommand)(starters.demo)
+app.command("check", cls=QuickCommand)(answers.check)
+app.command("removals", cls=QuickCommand)(answers.removals)
+app.command("why", cls=QuickCommand)(answers.why)
 app.command("new")(starters.new)
-app.command("kinds")(names.kinds)
-app.command("facts")(names.facts)
+app.command("kinds", cls=QuickCommand)(names.kinds)
+app.command("facts", cls=QuickCommand)(names.facts)
 app.command("schema")(starters.schema)
 
 

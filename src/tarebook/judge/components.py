@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from tarebook.car.changes import Change
 from tarebook.judge.bounds import Subject, keeps, subject_of
-from tarebook.judge.deciding import decide_change, matching_rules
+from tarebook.judge.deciding import Decided, decide_change, matching_rules
 from tarebook.judge.findings import BAD, FINE, LimitAnswer, Result
 from tarebook.judge.prepared import Cited, PreparedClass, WholeRule
 from tarebook.judge.situation import Situation
@@ -90,6 +90,12 @@ class ChangeQuestion(Component):
         decided = decide_change(self.change, self.prepared, view)
         if decided is None:
             return None
+        if decided.outcome is None:
+            decided.outcome = self._outcome(decided)
+        assert isinstance(decided.outcome, Outcome)
+        return decided.outcome
+
+    def _outcome(self, decided: Decided) -> Outcome:
         standing = decided.standing
         return Outcome(
             BAD if standing.ruling == "violation" else FINE,

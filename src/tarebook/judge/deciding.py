@@ -44,6 +44,7 @@ class Decided:
 
     standing: Decision
     duties: frozenset[str]
+    outcome: object = None  # what the question about the change makes of it
 
 
 def decide_change(change: Change, prepared: PreparedClass, view: View) -> Decided | None:
