@@ -407,6 +407,8 @@ class Judge:
         self._stands: dict[str, frozenset[str]] = {}
         self.units = {"car": car.units.as_dict(), "rules": rules.units.as_dict()}
         self.facts: dict[str, Any] = {**BUILTIN, **{one.id: one for one in rules.fact}}
+        if any(part.replaces in self.parts and self.parts[part.replaces].replaces in self.replaced_kinds for part in car.part):
+            raise Unspecified("a chain of parts that ends in a replaced kind")
 
     def form(self, name: str) -> list[Any]:
         return [entry.rule for entry in self.entries if entry.form == name]
@@ -921,7 +923,12 @@ class Judge:
             ):
                 raise Unspecified("a need that compares a part with an earlier one")
             parts = [part for part in sorted(self.state.on) if covers(kind, self.parts[part].kind)]
-            return any(self.part_keeps(w, need.part, part) for part in parts)
+            if any(self.part_keeps(w, need.part, part) for part in parts):
+                return True
+            covered = {thing for part in parts for thing in self.stands_for(self.parts[part].kind)}
+            covered |= {self.parts[part].kind for part in parts}
+            loose = [thing for thing in self.tree.things_under(kind) if thing not in covered and self.thing_on(w, thing)]
+            return any([ask(w, ("part", thing, "particulars")) for thing in loose])
         if need.whole:
             given = [thing for thing in self.tree.things_under(kind) if self.from_factory(w, thing)]
             if not given and not self.fitted(w, kind):
@@ -1034,6 +1041,8 @@ class Judge:
                 source = (what, name, lightened)
                 factors[source] = factors.get(source, Fraction(0)) + count * lever
         for (what, name, lightened), factor in factors.items():
+            if factor == 0:  # it only sits elsewhere
+                continue
             measured = self._measured(what, name, lightened)
             if measured is None:
                 unknown.add(f"{name} has no mass")
@@ -1440,6 +1449,8 @@ class Judge:
 
     def grid(self, name: Name, grids: dict[Name, list[Any]]) -> list[Any]:
         if name[0] == "kind":
+            return [True, False]
+        if name[2:] == ("particulars",):
             return [True, False]
         if name[0] == "part":
             return self.particular_grid(name[2])

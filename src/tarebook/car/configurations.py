@@ -1,6 +1,7 @@
 """Configurations: which parts are on the car once a set of jobs has been done, and in what state."""
 
 import datetime
+import heapq
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -196,13 +197,21 @@ def _in_order(jobs: list[Job]) -> tuple[str, ...]:
 
 
 def _by_needs(jobs: list[Job]) -> list[str]:
-    waiting = {job.id: job for job in jobs}
+    """What others need first; beside that, as the file has them. Jobs on a circle, which the checks refuse, come last."""
+    place = {job.id: index for index, job in enumerate(jobs)}
+    lacking = [sum(need in place and need != job.id for need in set(job.needs)) for job in jobs]
+    needed_by: dict[str, list[int]] = {}
+    for index, job in enumerate(jobs):
+        for need in set(job.needs):
+            needed_by.setdefault(need, []).append(index)
+    ready = [index for index, count in enumerate(lacking) if not count]  # a heap: already in order
     ordered: list[str] = []
-    while waiting:
-        ready = next(
-            (job for job in waiting.values() if not any(need in waiting and need != job.id for need in job.needs)),
-            next(iter(waiting.values())),  # a circle, which the file's checks refuse
-        )
-        ordered.append(ready.id)
-        del waiting[ready.id]
-    return ordered
+    while ready:
+        index = heapq.heappop(ready)
+        ordered.append(jobs[index].id)
+        for other in needed_by.get(jobs[index].id, ()):
+            lacking[other] -= 1
+            if not lacking[other]:
+                heapq.heappush(ready, other)
+    left = set(place) - set(ordered)
+    return [*ordered, *(job.id for job in jobs if job.id in left)]

@@ -13,6 +13,7 @@ from tarebook.judge.unknowns import Cuts, Unknown
 from tarebook.judge.view import View
 
 MOST_CASES = 100_000
+MOST_WORK = 1_500_000  # readings of the situation, for one class and build: some seconds
 
 
 @dataclass(slots=True)
@@ -38,6 +39,7 @@ class Completions:
         self._cuts: Cuts | None = None
         self._order: dict[Unknown, int] = {}
         self._left = MOST_CASES
+        self._work = MOST_WORK
         self.diagrams = Diagrams(MOST_CASES)
         self._components: list[Component] = []
         self._plain = View(situation, prepared.counts, {})
@@ -67,6 +69,9 @@ class Completions:
             raise TooMany
         view = View(self._situation, self._prepared.counts, trial)
         outcome = component.outcome(view)
+        self._work -= view.work
+        if self._work < 0:
+            raise TooMany
         if outcome is not None:
             outcomes.setdefault(outcome, trial)
             return outcome.bad

@@ -6,6 +6,7 @@ from fractions import Fraction
 from itertools import combinations
 
 from tarebook.fact_values import Value
+from tarebook.judge.decision_diagrams import TooMany
 from tarebook.judge.prepared import PreparedClass
 from tarebook.judge.situation import Situation
 from tarebook.judge.unknowns import Cuts, Unknown
@@ -50,10 +51,12 @@ def cut_limit_forms(prepared: PreparedClass, situation: Situation, cuts: Cuts) -
 
 
 def factors(fact: str, counted: bool, prepared: PreparedClass) -> tuple[Fraction, ...]:
-    """Every factor by which the class may count a fact."""
+    """Every factor by which the class may count a fact. Raises TooMany."""
     applied = [times for times, _, _ in prepared.counts.get(fact, ())] if counted else []
+    if len(applied) > MOST_FACTORS:
+        raise TooMany
     found = {Fraction(1)}
-    for size in range(1, min(len(applied), MOST_FACTORS) + 1):
+    for size in range(1, len(applied) + 1):
         for chosen in combinations(applied, size):
             product = Fraction(1)
             for times in chosen:

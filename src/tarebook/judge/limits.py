@@ -63,6 +63,11 @@ class Value:
     spec: LimitSpec
     adjusts: tuple[PreparedAdjust, ...] = ()
     axles: "tuple[Value, ...]" = ()
+    cases: dict[object, Fraction] | None = None
+
+    def __post_init__(self) -> None:
+        if isinstance(self.spec.form, ByCase):
+            self.cases = dict(self.spec.form.cases)
 
     @property
     def facts(self) -> tuple[str, ...]:
@@ -156,15 +161,16 @@ def _base(value: Value, view: View, rate_change: Fraction, affine: bool) -> Affi
         assert isinstance(figure, Fraction)
         # A figure that is not stated could fall in any band: tried at nothing, it falls in the one over nothing.
         least_tried = None if form.fact in view.situation.facts else Fraction(0)
+        view.work += len(form.bands) // 10
         for band in form.bands:
             if (figure > band.over or figure == band.over == least_tried) and (
                 band.up_to is None or figure <= band.up_to
             ):
                 return Affine(band.value)
     else:
-        for case, amount in form.cases:
-            if figure == case:
-                return Affine(amount)
+        assert value.cases is not None
+        if figure in value.cases:
+            return Affine(value.cases[figure])
     return NOT_COVERED if form.otherwise is None else Affine(form.otherwise)
 
 
@@ -429,6 +435,8 @@ def mass_taken_off(kinds: tuple[str, ...], situation: Situation) -> MassAnswer:
     for change in situation.changes:
         if change.action not in ("remove", "swap", "lighten") or not any(change.concerns(kind) for kind in kinds):
             continue
+        if change.old is not None and change.old not in inventory.outset:
+            continue  # it had come off before the ledger began
         if change.old is None or not any(covers(kind, inventory.parts[change.old].kind) for kind in kinds):
             missing.append(Missing(f"what came off with {change.kind} has no mass of its own in the ledger"))
             continue

@@ -20,7 +20,7 @@ Answer = bool | None
 class View:
     """`counts` maps a fact to the factors that the class applies to it, each with its condition (now, as made)."""
 
-    __slots__ = ("counts", "memo", "met", "situation", "trial")
+    __slots__ = ("counts", "memo", "met", "situation", "trial", "work")
 
     def __init__(
         self,
@@ -32,6 +32,7 @@ class View:
         self.trial = trial
         self.met: dict[Unknown, None] = {}
         self.memo: dict[object, object] = {}
+        self.work = 0  # how often the situation was read
         self.counts = counts
 
     def ask(self, unknown: Unknown) -> Value | None:
@@ -43,6 +44,7 @@ class View:
 
     def stated(self, fact: str, made: bool) -> Value | None:
         """A fact as stated, for this build or as the car was made."""
+        self.work += 1
         value = (self.situation.made if made else self.situation.facts).get(fact)
         return value if value is not None else self.ask(Unknown("fact", fact))
 
@@ -63,6 +65,7 @@ class View:
 
     def present(self, kinds: Unknowns) -> Answer:
         """Whether all of these kinds are present."""
+        self.work += 1
         answer: Answer = True
         for kind in kinds:
             value = self.ask(Unknown("kind", kind))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from tarebook.rules.conditions import Node
@@ -66,9 +67,14 @@ def clause_covers(clause: str, other: str) -> bool:
     return other == clause or other.startswith(clause + ".")
 
 
+@lru_cache(maxsize=8)
+def _classes_of(file: RulesFile) -> dict[str, tuple[int, Class]]:
+    return {each.id: (index, each) for index, each in enumerate(file.class_)}
+
+
 def line_of_classes(file: RulesFile, class_id: str) -> list[tuple[int, Class]]:
     """The class, the one it is like, and so on; with the place of each in the file. Circles end where they close."""
-    by_id = {each.id: (index, each) for index, each in enumerate(file.class_)}
+    by_id = _classes_of(file)
     found: list[tuple[int, Class]] = []
     seen: set[str] = set()
     at: str | None = class_id

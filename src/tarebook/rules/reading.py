@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterable
+from functools import cached_property
 from pathlib import Path
 
 from tarebook.facts import BUILTIN, Fact
@@ -44,7 +45,7 @@ class RuleSet:
     def edition(self) -> str:
         return self.file.book.edition
 
-    @property
+    @cached_property
     def class_ids(self) -> tuple[str, ...]:
         return tuple(each.id for each in self.file.class_)
 
@@ -58,9 +59,9 @@ class RuleSet:
 
     def class_in_full(self, class_id: str) -> ClassInFull:
         """A class with all that it has by `like` and from groups. Raises KeyError for an unknown class."""
-        if class_id not in self.class_ids:
-            raise KeyError(class_id)
         if class_id not in self._full:
+            if class_id not in self.class_ids:
+                raise KeyError(class_id)
             self._full[class_id] = in_full(self.file, class_id)
         return self._full[class_id]
 
