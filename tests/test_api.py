@@ -9,9 +9,9 @@ import pytest
 
 import tarebook
 from support import DAY, book, car, rules
-from tarebook.api import Removal
 from tarebook.car.reading import Car
 from tarebook.judge.findings import Finding, LimitAnswer, Report, Row
+from tarebook.route.removals import Removal
 from tarebook.rules.reading import RuleSet, parse_rules
 
 SOURCES = Path(tarebook.__file__).parent

@@ -407,7 +407,10 @@ class Judge:
         self._stands: dict[str, frozenset[str]] = {}
         self.units = {"car": car.units.as_dict(), "rules": rules.units.as_dict()}
         self.facts: dict[str, Any] = {**BUILTIN, **{one.id: one for one in rules.fact}}
-        if any(part.replaces in self.parts and self.parts[part.replaces].replaces in self.replaced_kinds for part in car.part):
+        if any(
+            part.replaces in self.parts and self.parts[part.replaces].replaces in self.replaced_kinds
+            for part in car.part
+        ):
             raise Unspecified("a chain of parts that ends in a replaced kind")
 
     def form(self, name: str) -> list[Any]:
@@ -927,7 +930,9 @@ class Judge:
                 return True
             covered = {thing for part in parts for thing in self.stands_for(self.parts[part].kind)}
             covered |= {self.parts[part].kind for part in parts}
-            loose = [thing for thing in self.tree.things_under(kind) if thing not in covered and self.thing_on(w, thing)]
+            loose = [
+                thing for thing in self.tree.things_under(kind) if thing not in covered and self.thing_on(w, thing)
+            ]
             return any([ask(w, ("part", thing, "particulars")) for thing in loose])
         if need.whole:
             given = [thing for thing in self.tree.things_under(kind) if self.from_factory(w, thing)]
