@@ -933,7 +933,7 @@ class Judge:
             loose = [
                 thing for thing in self.tree.things_under(kind) if thing not in covered and self.thing_on(w, thing)
             ]
-            return any([ask(w, ("part", thing, "particulars")) for thing in loose])
+            return any(ask(w, ("part", thing, "particulars")) for thing in loose)
         if need.whole:
             given = [thing for thing in self.tree.things_under(kind) if self.from_factory(w, thing)]
             if not given and not self.fitted(w, kind):

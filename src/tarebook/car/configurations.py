@@ -197,7 +197,7 @@ def _in_order(jobs: list[Job]) -> tuple[str, ...]:
 
 
 def _by_needs(jobs: list[Job]) -> list[str]:
-    """What others need first; beside that, as the file has them. Jobs on a circle, which the checks refuse, come last."""
+    """What others need first; beside that, as the file has them. Jobs on a circle, which are refused, come last."""
     place = {job.id: index for index, job in enumerate(jobs)}
     lacking = [sum(need in place and need != job.id for need in set(job.needs)) for job in jobs]
     needed_by: dict[str, list[int]] = {}
