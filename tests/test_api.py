@@ -70,7 +70,7 @@ def test_the_names_that_are_offered():
 
 def test_the_example_of_the_docstring(tmp_path):
     (tmp_path / "rulesets").mkdir()
-    shipped = SOURCES.parents[1] / "rulesets"
+    shipped = Path(__file__).parents[1] / "rulesets"
     for each in shipped.glob("*.toml"):
         (tmp_path / "rulesets" / each.name).write_bytes(each.read_bytes())
     (tmp_path / "heron.toml").write_bytes((SOURCES / "demo" / "car.toml").read_bytes())
