@@ -92,6 +92,7 @@ def evaluate(value: Value, view: View, *, affine: bool = False) -> Affine | str 
     With `affine`, figures that enter linearly may stay unknown.
     """
     rate_change, added = Fraction(0), Fraction(0)
+    view.work += 5 * len(value.adjusts)  # sums of exact numbers cost more than readings
     terms: list[tuple[str, Fraction, Fraction | None]] = []
     known = True
     for adjust in value.adjusts:

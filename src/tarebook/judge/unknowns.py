@@ -13,6 +13,7 @@ from typing import Literal, NamedTuple
 
 from tarebook.fact_values import Value
 from tarebook.facts import Fact
+from tarebook.judge.decision_diagrams import TooMany
 
 Sort = Literal["fact", "kind", "part"]
 OTHER = ("\0another", "\0yet another")  # two texts that no file can hold
@@ -35,7 +36,7 @@ class Cuts:
         self._at: dict[Unknown, set[Fraction]] = {}
         self._texts: dict[Unknown, set[str]] = {}
         self._days: dict[Unknown, set[datetime.date]] = {}
-        self._pairs: set[tuple[Unknown, Unknown, Fraction, Fraction]] = set()
+        self._pairs: dict[tuple[Unknown, Unknown, Fraction, Fraction], None] = {}
         self._values: dict[Unknown, tuple[Value, ...]] = {}
 
     def at(self, unknown: Unknown, values: Iterable[Fraction]) -> None:
@@ -49,24 +50,28 @@ class Cuts:
 
     def pair(self, one: Unknown, other: Unknown, times: Fraction, plus: Fraction) -> None:
         """`one` is compared with `times * other + plus`."""
-        self._pairs.add((one, other, times, plus))
+        self._pairs[(one, other, times, plus)] = None
 
     def close(self, facts: dict[str, Fact]) -> None:
-        """Carry values over between unknown numbers that are compared with each other."""
+        """Carry values over between unknown numbers that are compared with each other.
+
+        As many rounds as there are such numbers carry a value along the longest way from one to another. Raises
+        TooMany where that gives more values than can be tried.
+        """
 
         def numbers(unknown: Unknown) -> list[Fraction]:
             whole = unknown.sort == "fact" and facts[unknown.name].type == "count"
             cuts = self._at.get(unknown, set())
             return _whole_numbers(cuts) if whole else _numbers(cuts)
 
-        for _ in range(min(len(self._pairs), 3)):
+        for _ in range(len({unknown for one, other, _, _ in self._pairs for unknown in (one, other)})):
             for one, other, times, plus in self._pairs:
                 there, here = numbers(other), numbers(one)
                 self.at(one, (times * each + plus for each in there))
                 if times:
                     self.at(other, ((each - plus) / times for each in here))
                 if len(self._at[one]) > MOST_VALUES or len(self._at.get(other, ())) > MOST_VALUES:
-                    return
+                    raise TooMany
 
     def values(self, unknown: Unknown, facts: dict[str, Fact]) -> tuple[Value, ...]:
         """Values that stand for all that the unknown could be."""
