@@ -434,12 +434,15 @@ def mass_taken_off(kinds: tuple[str, ...], situation: Situation) -> MassAnswer:
     missing: list[Missing] = []
     seen: set[str] = set()
     for change in situation.changes:
-        if change.action not in ("remove", "swap", "lighten") or not any(change.concerns(kind) for kind in kinds):
+        if change.action not in ("remove", "swap", "lighten"):
             continue
         if change.old is not None and change.old not in inventory.outset:
             continue  # it had come off before the ledger began
-        if change.old is None or not any(covers(kind, inventory.parts[change.old].kind) for kind in kinds):
-            missing.append(Missing(f"what came off with {change.kind} has no mass of its own in the ledger"))
+        whole = change.kind if change.old is None else inventory.parts[change.old].kind
+        stands = change.things if change.old is None else situation.presence.stands(change.old)
+        if change.old is None or not any(covers(kind, whole) for kind in kinds):
+            if any(covers(kind, each) for kind in kinds for each in (whole, *stands)):
+                missing.append(Missing(f"what came off with {whole} has no mass of its own in the ledger"))
             continue
         if change.old in seen:
             continue
