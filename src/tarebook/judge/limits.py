@@ -13,7 +13,7 @@ from tarebook.judge.prepared import Cited, PreparedClass
 from tarebook.judge.situation import Situation
 from tarebook.judge.unknowns import Cuts, Unknown
 from tarebook.judge.view import Test, View
-from tarebook.judge.wording import kind_title, plain_number
+from tarebook.judge.wording import kind_title, mass_text
 from tarebook.kinds import covers
 from tarebook.quantities import Quantity
 from tarebook.rules.classes import Placed
@@ -264,14 +264,15 @@ class LimitQuestion(Component):
         assert found is not None
         if found.margin_kg is None or found.mass_kg is None or found.limit_kg is None:
             return f"The {name.format('')} cannot be checked: {'; '.join(outcome.reasons)}."
+        unit = situation.inventory.car.units.mass
         side = "over" if (found.margin_kg >= 0) == self.lower else "under"
         sentence = (
-            f"{plain_number(found.mass_kg, 1)} kg is {plain_number(abs(found.margin_kg), 1)} kg {side} the "
-            + name.format(f" of {plain_number(found.limit_kg, 1)} kg")
+            f"{mass_text(found.mass_kg, unit)} is {mass_text(abs(found.margin_kg), unit)} {side} the "
+            + name.format(f" of {mass_text(found.limit_kg, unit)}")
         )
         if outcome.bad == CLOSE:
             reach = (found.margin_high_kg or 0.0) - found.margin_kg
-            sentence += f": too close to call, as the mass is uncertain by {plain_number(reach, 1)} kg"
+            sentence += f": too close to call, as the mass is uncertain by {mass_text(reach, unit)}"
         return sentence + "."
 
     def _mass(self, view: View) -> MassAnswer | None:

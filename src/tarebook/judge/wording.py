@@ -8,7 +8,7 @@ from tarebook.fact_values import QUANTITY_TYPES, Value
 from tarebook.facts import Fact
 from tarebook.judge.situation import Situation
 from tarebook.kinds import KindTree
-from tarebook.quantities import format_quantity
+from tarebook.quantities import format_quantity, in_unit
 
 PAST = {"remove": "removed", "swap": "swapped", "fit": "fitted", "lighten": "lightened", "move": "moved"}
 GERUND = {
@@ -39,6 +39,11 @@ def plain_number(value: Fraction | float, most: int = 3) -> str:
     """A number with at most so many decimals, and none that are zero."""
     text = f"{float(value):.{most}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def mass_text(kilograms: float, unit: str) -> str:
+    """A mass in kg for people, in the unit of the car file: "930.2 kg", "969 kg"."""
+    return f"{plain_number(in_unit(Fraction(kilograms), unit, 'mass'), 1)} {unit}"
 
 
 def fact_text(value: Value | None, fact: Fact) -> str:
