@@ -1284,7 +1284,8 @@ class Judge:
                 return Mass(unknown=frozenset({f"{part} came off with something of them"}))
         for part in sorted(self.state.on):
             replaced = self.parts[part].replaces
-            if replaced in self.replaced_kinds and (inside(replaced) or partly(replaced)):
+            newcomer = part not in self.outset or self.parts[part].origin == "aftermarket"
+            if newcomer and replaced in self.replaced_kinds and (inside(replaced) or partly(replaced)):
                 return Mass(unknown=frozenset({f"{replaced} has no part of its own"}))
             if part in self.outset and part in self.state.lightened:
                 if inside(self.parts[part].kind):

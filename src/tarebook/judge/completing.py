@@ -6,7 +6,8 @@ from tarebook.fact_values import Value
 from tarebook.facts import Fact
 from tarebook.judge.components import Component, Outcome
 from tarebook.judge.cutting import cut_conditions, cut_limit_forms
-from tarebook.judge.decision_diagrams import Diagram, Diagrams, TooMany
+from tarebook.judge.decision_diagrams import Diagram, Diagrams, TooMany, results
+from tarebook.judge.findings import BAD, OPEN
 from tarebook.judge.prepared import PreparedClass
 from tarebook.judge.situation import Situation
 from tarebook.judge.unknowns import Cuts, Unknown
@@ -23,6 +24,7 @@ class Answered:
     component: Component
     cases: list[tuple[Outcome, dict[Unknown, Value]]]  # each outcome, with a completion that gives it
     diagram: Diagram
+    detailed: Diagram  # the same, where a mass that stated facts would settle is told apart: see `lacking`
 
     @property
     def outcomes(self) -> list[Outcome]:
@@ -42,6 +44,7 @@ class Completions:
         self._work = MOST_WORK
         self.diagrams = Diagrams(MOST_CASES)
         self._components: list[Component] = []
+        self._lacking: list[frozenset[str]] = []  # sets of facts, each of which alone leaves some mass open
         self._plain = View(situation, prepared.counts, {})
 
     def answer_all(self, components: list[Component]) -> list[Answered]:
@@ -56,10 +59,38 @@ class Completions:
     def _answer(self, component: Component) -> Answered:
         outcome = component.outcome(self._plain)
         if outcome is not None:
-            return Answered(component, [(outcome, {})], outcome.bad)
+            label = self._label(outcome)
+            return Answered(component, [(outcome, {})], outcome.bad, label)
         outcomes: dict[Outcome, dict[Unknown, Value]] = {}
-        diagram = self._split(component, {}, outcomes)
-        return Answered(component, list(outcomes.items()), diagram)
+        detailed = self._split(component, {}, outcomes)
+        diagram = self.diagrams.relabelled(detailed, lambda label: OPEN if label > BAD else label)
+        return Answered(component, list(outcomes.items()), diagram, detailed)
+
+    def _label(self, outcome: Outcome) -> int:
+        """How bad an outcome is; beyond that, a number for the facts that alone leave it open."""
+        if not outcome.to_find:
+            return outcome.bad
+        facts = frozenset(outcome.to_find)
+        if facts not in self._lacking:
+            self._lacking.append(facts)
+        return BAD + 1 + self._lacking.index(facts)
+
+    def lacking(self, answered: list[Answered]) -> set[str]:
+        """The facts behind masses that, in some completion, are all that leaves the class open."""
+        return {fact for fact in frozenset().union(*self._lacking) if self._settles(fact, answered)}
+
+    def _settles(self, fact: str, answered: list[Answered]) -> bool:
+        wanted, further, shut = 1, 2, 3
+
+        def label(each: int) -> int:
+            if each > BAD:
+                return wanted if fact in self._lacking[each - BAD - 1] else 0
+            return {OPEN: further, BAD: shut}.get(each, 0)
+
+        overall: Diagram = 0
+        for each in answered:
+            overall = self.diagrams.worst(overall, self.diagrams.relabelled(each.detailed, label))
+        return wanted in results(overall)
 
     def _split(
         self, component: Component, trial: dict[Unknown, Value], outcomes: dict[Outcome, dict[Unknown, Value]]
@@ -74,7 +105,7 @@ class Completions:
             raise TooMany
         if outcome is not None:
             outcomes.setdefault(outcome, trial)
-            return outcome.bad
+            return self._label(outcome)
         unknown = next(iter(view.met))
         order = self._order.setdefault(unknown, len(self._order))
         values = self._all_cuts().values(unknown, self._facts)

@@ -5,7 +5,7 @@ its values. Equal diagrams are one object, and a node whose branches are all equ
 depends on an unknown exactly if that unknown stands in its diagram (R. E. Bryant, 1986, for yes-or-no unknowns).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Union
 
 Diagram = Union[int, "Node"]
@@ -58,6 +58,19 @@ class Diagrams:
             )
             self._worst[key] = known
         return known
+
+    def relabelled(self, diagram: Diagram, label: Callable[[int], int]) -> Diagram:
+        """The same function with other numbers at its leaves; small ones, as equal leaves are one object."""
+        made: dict[int, Diagram] = {}
+
+        def again(each: Diagram) -> Diagram:
+            if isinstance(each, int):
+                return label(each)
+            if id(each) not in made:
+                made[id(each)] = self._node(each.order, [again(branch) for branch in each.branches])
+            return made[id(each)]
+
+        return again(diagram)
 
     def _node(self, order: int, branches: list[Diagram]) -> Diagram:
         first = branches[0]

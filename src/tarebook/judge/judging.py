@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable
 from tarebook.judge.completing import MOST_CASES, Answered, Completions
 from tarebook.judge.components import Outcome, questions
 from tarebook.judge.decision_diagrams import Diagram, TooMany, results, support
-from tarebook.judge.findings import FINE, OPEN, VERDICTS, Finding, LimitAnswer, Result, Row, Verdict
+from tarebook.judge.findings import FINE, VERDICTS, Finding, LimitAnswer, Result, Row, Verdict
 from tarebook.judge.limits import LimitQuestion, limit_questions
 from tarebook.judge.prepared import Cited, PreparedClass, WholeRule
 from tarebook.judge.situation import Situation
@@ -35,7 +35,7 @@ def judge(prepared: PreparedClass, situation: Situation, *, confidence: float = 
     verdict = VERDICTS[shared.pop()] if len(shared) == 1 else "undecided"
     to_find = set(completions.names(support(overall)))
     if verdict == "undecided":
-        to_find.update(_only_unstated(answered))
+        to_find.update(completions.lacking(answered))
     limits = [
         answer
         for each in answered
@@ -96,18 +96,6 @@ def _settled_result(answered: Answered) -> Result | None:
         if outcome.result is not None and outcome.bad == answered.diagram
     ]
     return min(found, key=lambda result: _URGENCY[result], default=None)
-
-
-def _only_unstated(answered: list[Answered]) -> set[str]:
-    """Facts that would settle the masses, if nothing else leaves a mass or a limit open."""
-    found: set[str] = set()
-    for each in answered:
-        for outcome in each.outcomes:
-            if outcome.bad == OPEN:
-                if not outcome.to_find:
-                    return set()
-                found.update(outcome.to_find)
-    return found
 
 
 def _findings(
