@@ -59,3 +59,11 @@ def test_the_answer_does_not_hang_on_the_order_of_hashes():
         )
         answers.add(ran.stdout)
     assert len(answers) == 1
+
+
+def test_a_sure_violation_shuts_a_class_however_much_else_is_unknown():
+    sure = '[[class.enter]]\nclause = "3"\nmust = { seats = { least = 4 } }\n'
+    car = CAR + "[facts]\nseats = 2\n"
+    (row,) = check(parse_car(car), parse_rules(chain(12) + sure), on=DAY).rows
+    assert (row.verdict, row.facts_to_find) == ("not-eligible", ())
+    assert (row.findings[0].result, row.findings[0].clause) == ("violation", "3")

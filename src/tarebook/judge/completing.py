@@ -1,5 +1,6 @@
 """What all completions of the unknowns share: exact, by splitting only on what an answer turns out to hang on."""
 
+from contextlib import suppress
 from dataclasses import dataclass
 
 from tarebook.fact_values import Value
@@ -39,6 +40,7 @@ class Completions:
         self._situation = situation
         self._facts: dict[str, Fact] = prepared.facts
         self._cuts: Cuts | None = None
+        self._too_many_cuts = False
         self._order: dict[Unknown, int] = {}
         self._left = MOST_CASES
         self._work = MOST_WORK
@@ -46,6 +48,15 @@ class Completions:
         self._components: list[Component] = []
         self._lacking: list[frozenset[str]] = []  # sets of facts, each of which alone leaves some mass open
         self._plain = View(situation, prepared.counts, {})
+
+    def answer_each(self, components: list[Component]) -> tuple[list[Answered], bool]:
+        """The questions answered, as far as they can be; and whether some need more cases than may be tried."""
+        self._components = components
+        answered = []
+        for component in components:
+            with suppress(TooMany):
+                answered.append(self._answer(component))
+        return answered, len(answered) < len(components)
 
     def answer_all(self, components: list[Component]) -> list[Answered]:
         """Every question answered. Raises TooMany."""
@@ -114,8 +125,12 @@ class Completions:
         )
 
     def _all_cuts(self) -> Cuts:
+        """Where the class cuts each unknown. Raises TooMany, every time, where that gives too many values."""
+        if self._too_many_cuts:
+            raise TooMany
         if self._cuts is None:
-            self._cuts = cuts = Cuts()
+            self._too_many_cuts = True  # unless it comes to an end
+            cuts = Cuts()
             cut_conditions(self._prepared, self._situation, cuts)
             cut_limit_forms(self._prepared, self._situation, cuts)
             for question in self._components:
@@ -123,4 +138,6 @@ class Completions:
             cuts.close(self._facts)
             for question in self._components:
                 question.cut(self._situation, cuts)
+            self._cuts = cuts
+            self._too_many_cuts = False
         return self._cuts

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable
 from tarebook.judge.completing import MOST_CASES, Answered, Completions
 from tarebook.judge.components import Outcome, questions
 from tarebook.judge.decision_diagrams import Diagram, TooMany, results, support
-from tarebook.judge.findings import FINE, VERDICTS, Finding, LimitAnswer, Result, Row, Verdict
+from tarebook.judge.findings import BAD, FINE, VERDICTS, Finding, LimitAnswer, Result, Row, Verdict
 from tarebook.judge.limits import LimitQuestion, limit_questions
 from tarebook.judge.prepared import Cited, PreparedClass, WholeRule
 from tarebook.judge.situation import Situation
@@ -24,18 +24,16 @@ def judge(prepared: PreparedClass, situation: Situation, *, confidence: float = 
     completions = Completions(prepared, situation)
     components = [*questions(prepared, situation), *limit_questions(prepared, situation, confidence)]
     asks = [rule for rule in prepared.whole["ask"] if rule.test(View(situation, prepared.counts, {})) is not False]
-    try:
-        answered = completions.answer_all(components)
-        overall: Diagram = FINE
-        for each in answered:
-            overall = completions.diagrams.worst(overall, each.diagram)
-    except TooMany:
-        return _row(prepared, situation, "undecided", (), [], len(asks), lambda urgent: [_too_many(prepared)])
-    shared = results(overall)
-    verdict = VERDICTS[shared.pop()] if len(shared) == 1 else "undecided"
-    to_find = set(completions.names(support(overall)))
-    if verdict == "undecided":
-        to_find.update(completions.lacking(answered))
+    answered, too_many = completions.answer_each(components)
+    verdict: Verdict = "undecided"
+    to_find: set[str] = set()
+    if any(each.diagram == BAD for each in answered):
+        verdict = VERDICTS[BAD]  # whatever else is unknown
+    elif not too_many:
+        try:
+            verdict, to_find = _decided(answered, completions)
+        except TooMany:
+            too_many = True
     limits = [
         answer
         for each in answered
@@ -47,10 +45,24 @@ def judge(prepared: PreparedClass, situation: Situation, *, confidence: float = 
         found = [
             *_findings(answered, completions, prepared, situation, urgent),
             *(_asked(rule, prepared, situation) for rule in asks),
+            *([_too_many(prepared)] if too_many else ()),
         ]
         return sorted(found, key=lambda finding: _URGENCY[finding.result])
 
     return _row(prepared, situation, verdict, tuple(sorted(to_find)), limits, asked, put_into_words)
+
+
+def _decided(answered: list[Answered], completions: Completions) -> tuple[Verdict, set[str]]:
+    """The verdict that all completions share, and the facts on which it hangs. Raises TooMany."""
+    overall: Diagram = FINE
+    for each in answered:
+        overall = completions.diagrams.worst(overall, each.diagram)
+    shared = results(overall)
+    verdict: Verdict = VERDICTS[shared.pop()] if len(shared) == 1 else "undecided"
+    to_find = set(completions.names(support(overall)))
+    if verdict == "undecided":
+        to_find |= completions.lacking(answered)
+    return verdict, to_find
 
 
 def _row(

@@ -7,7 +7,7 @@ itself, stand for all numbers. Where two unknown numbers are compared, each take
 import datetime
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
@@ -37,6 +37,7 @@ class Cuts:
         self._texts: dict[Unknown, set[str]] = {}
         self._days: dict[Unknown, set[datetime.date]] = {}
         self._pairs: dict[tuple[Unknown, Unknown, Fraction, Fraction], None] = {}
+        self._grids: dict[Unknown, tuple[frozenset[Fraction], list[Fraction]]] = {}
         self._values: dict[Unknown, tuple[Value, ...]] = {}
 
     def at(self, unknown: Unknown, values: Iterable[Fraction]) -> None:
@@ -53,25 +54,49 @@ class Cuts:
         self._pairs[(one, other, times, plus)] = None
 
     def close(self, facts: dict[str, Fact]) -> None:
-        """Carry values over between unknown numbers that are compared with each other.
+        """Choose values for unknown numbers that are compared with one another, so that every way in which they can
+        stand to each other is tried.
 
-        As many rounds as there are such numbers carry a value along the longest way from one to another. Raises
-        TooMany where that gives more values than can be tried.
+        First each takes on the bounds of the others, shifted; within such bounds no comparison turns on another. Then,
+        one after another, each takes on also the chosen values of those before it. Raises TooMany.
         """
-
-        def numbers(unknown: Unknown) -> list[Fraction]:
-            whole = unknown.sort == "fact" and facts[unknown.name].type == "count"
-            cuts = self._at.get(unknown, set())
-            return _whole_numbers(cuts) if whole else _numbers(cuts)
-
-        for _ in range(len({unknown for one, other, _, _ in self._pairs for unknown in (one, other)})):
+        order = list(dict.fromkeys(unknown for one, other, _, _ in self._pairs for unknown in (one, other)))
+        for (one, other, times, plus), (same, its, more, further) in itertools.combinations(self._pairs, 2):
+            if (one, other) == (same, its) and times != more:
+                self.at(other, [(further - plus) / (times - more)])
+        for _ in range(len(order) - 1):
+            before = {unknown: {Fraction(0), *self._at.get(unknown, ())} for unknown in order}
             for one, other, times, plus in self._pairs:
-                there, here = numbers(other), numbers(one)
-                self.at(one, (times * each + plus for each in there))
-                if times:
-                    self.at(other, ((each - plus) / times for each in here))
-                if len(self._at[one]) > MOST_VALUES or len(self._at.get(other, ())) > MOST_VALUES:
-                    raise TooMany
+                self._carry(one, other, times, plus, before)
+        for index, unknown in enumerate(order):
+            chosen = {each: self._grids[each][1] for each in order[:index]}
+            for one, other, times, plus in self._pairs:
+                if unknown in (one, other):
+                    self._carry(one, other, times, plus, chosen, to=unknown)
+            cuts = frozenset(self._at.get(unknown, ()))
+            if len(cuts) > MOST_VALUES:
+                raise TooMany
+            whole = unknown.sort == "fact" and facts[unknown.name].type == "count"
+            inner = 2 if index < len(order) - 1 else 1
+            values = _whole_numbers(cuts) if whole else _spread(cuts, inner, signed=_is_place(unknown))
+            self._grids[unknown] = (cuts, values)
+
+    def _carry(
+        self,
+        one: Unknown,
+        other: Unknown,
+        times: Fraction,
+        plus: Fraction,
+        values: Mapping[Unknown, Iterable[Fraction]],
+        to: Unknown | None = None,
+    ) -> None:
+        """What `values` of one side of a comparison are on the other side."""
+        if to in (None, one):
+            self.at(one, (times * each + plus for each in values.get(other, ())))
+        if times and to in (None, other):
+            self.at(other, ((each - plus) / times for each in values.get(one, ())))
+        if any(len(self._at.get(each, ())) > 4 * MOST_VALUES for each in (one, other)):
+            raise TooMany
 
     def values(self, unknown: Unknown, facts: dict[str, Fact]) -> tuple[Value, ...]:
         """Values that stand for all that the unknown could be."""
@@ -84,6 +109,13 @@ class Cuts:
         return self._choose(unknown, facts)
 
     def _choose(self, unknown: Unknown, facts: dict[str, Fact]) -> Sequence[Value]:
+        if unknown in self._grids:
+            cuts, values = self._grids[unknown]
+            later = self._at.get(unknown, set()) - cuts
+            return sorted({*values, *self._plainly(unknown, facts)}) if later else values
+        return self._plainly(unknown, facts)
+
+    def _plainly(self, unknown: Unknown, facts: dict[str, Fact]) -> Sequence[Value]:
         if unknown.sort == "fact":
             fact = facts[unknown.name]
             if fact.type == "choice":
@@ -96,30 +128,30 @@ class Cuts:
                 return _whole_numbers(self._at.get(unknown, set()))
         if unknown in self._texts or (unknown.sort == "fact" and facts[unknown.name].type == "text"):
             return (*sorted(self._texts.get(unknown, ())), *OTHER)
-        if unknown.sort == "part" and unknown.name.endswith("at") and unknown in self._at:
-            return _places(self._at[unknown])
+        if _is_place(unknown) and unknown in self._at:
+            return _spread(self._at[unknown], 1, signed=True)
         if unknown.sort == "fact" or unknown in self._at:
-            return _numbers(self._at.get(unknown, set()))
+            return _spread(self._at.get(unknown, set()), 1, signed=False)
         return (False, True)
 
 
-def _numbers(cuts: set[Fraction]) -> list[Fraction]:
-    """Each cut, a value between each two, and one beyond the last: all from zero up."""
-    ordered = sorted({Fraction(0), *(cut for cut in cuts if cut > 0)})
-    return sorted([*ordered, *_between(ordered), ordered[-1] * 2 + 1])
+def _is_place(unknown: Unknown) -> bool:
+    """A place along the car may lie ahead of the front axle, below zero."""
+    return unknown.sort == "part" and unknown.name.endswith("at")
 
 
-def _places(cuts: set[Fraction]) -> list[Fraction]:
-    """As `_numbers`, but a place may also lie ahead of the front axle, below zero."""
-    ordered = sorted({Fraction(0), *cuts})
-    return [ordered[0] - 1, *sorted([*ordered, *_between(ordered)]), ordered[-1] + 1]
+def _spread(cuts: Iterable[Fraction], inner: int, *, signed: bool) -> list[Fraction]:
+    """Each cut, so many values between each two, and as many beyond the last; from zero up, unless signed."""
+    ordered = sorted({Fraction(0), *(cut for cut in cuts if signed or cut > 0)})
+    found = [*ordered, *(ordered[-1] + each + 1 for each in range(inner))]
+    for low, high in itertools.pairwise(ordered):
+        found.extend(low + (high - low) * (each + 1) / (inner + 1) for each in range(inner))
+    if signed:
+        found.append(ordered[0] - 1)
+    return sorted(found)
 
 
-def _between(ordered: list[Fraction]) -> list[Fraction]:
-    return [(low + high) / 2 for low, high in itertools.pairwise(ordered)]
-
-
-def _whole_numbers(cuts: set[Fraction]) -> list[Fraction]:
+def _whole_numbers(cuts: Iterable[Fraction]) -> list[Fraction]:
     found = {0}
     for cut in cuts:
         low = math.floor(cut)
