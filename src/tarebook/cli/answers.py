@@ -1,11 +1,23 @@
 """`check`, `removals` and `why`: the commands that judge a car."""
 
-import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tarebook.cli.asking import (
+    BuildOption,
+    BuildsOption,
+    CarArgument,
+    DayOption,
+    JsonOption,
+    ProposedOption,
+    RulesOption,
+    days_of,
+    known_names,
+    print_json,
+    read_car_and_rules,
+)
 from tarebook.cli.status import ELIGIBLE, NOT_ELIGIBLE, UNDECIDED, Refused, of_verdicts
 
 if TYPE_CHECKING:
@@ -13,54 +25,28 @@ if TYPE_CHECKING:
 
     from tarebook.api import Car, RuleSet
 
-CarArgument = Annotated[Path, typer.Argument(metavar="CAR", help="The car file.", show_default=False)]
-RulesOption = Annotated[
-    list[Path] | None,
-    typer.Option(
-        "--rules",
-        "-r",
-        help="A rule-set file, or a folder of them; may be given again. [default: rulesets beside the car or here]",
-        show_default=False,
-    ),
-]
-BuildOption = Annotated[
-    str, typer.Option("--build", "-b", help="The build to judge: now, planned, or one of the car file.")
-]
-DayOption = Annotated[
-    str | None,
-    typer.Option(
-        "--on",
-        metavar="DATE",
-        help="The day of the inspection, such as 2027-04-10. [default: today]",
-        show_default=False,
-    ),
-]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
-
 
 def check(
     car: CarArgument,
     rules: RulesOption = None,
-    build: Annotated[
-        list[str] | None,
-        typer.Option("--build", "-b", help="A build to judge; may be given again. [default: all]", show_default=False),
-    ] = None,
+    build: BuildsOption = None,
     class_id: Annotated[
         list[str] | None,
         typer.Option("--class", "-c", help="A class to judge; may be given again. [default: all]", show_default=False),
     ] = None,
     on: DayOption = None,
+    proposed: ProposedOption = False,
     full: Annotated[bool, typer.Option("--full", help="Print also what is in order.")] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Which classes may the car enter: each build against each class."""
     from tarebook import api
 
-    the_car, editions = _read(car, rules)
-    builds = _known("build", build or list(the_car.inventory.build_names()), the_car.inventory.build_names())
-    classes = _known("class", class_id or [], [name for each in editions for name in each.class_ids])
-    days = _days(the_car, builds, on)
-    report = api.check(the_car, editions, on=days, build=builds, classes=classes)
+    the_car, editions = read_car_and_rules(car, rules)
+    builds = known_names("build", build or list(the_car.inventory.build_names()), the_car.inventory.build_names())
+    classes = known_names("class", class_id or [], [name for each in editions for name in each.class_ids])
+    days = days_of(the_car, builds, on)
+    report = api.check(the_car, editions, on=days, build=builds, classes=classes, proposed=proposed)
     judged = {row.class_id for row in report.rows}
     for each in classes:
         if each not in judged:
@@ -68,11 +54,11 @@ def check(
     if as_json:
         from tarebook.show.report_json import report_document
 
-        _print_json(report_document(report, editions))
+        print_json(report_document(report))
     else:
         from tarebook.show.report import TextReport
 
-        print("\n".join(TextReport(report, the_car, editions, full=full).lines()))
+        print("\n".join(TextReport(report, the_car, full=full).lines()))
     raise typer.Exit(of_verdicts(row.verdict for row in report.rows))
 
 
@@ -82,17 +68,18 @@ def removals(
     rules: RulesOption = None,
     build: BuildOption = "now",
     on: DayOption = None,
+    proposed: ProposedOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """What may come out of the car in one class, and what may not."""
     from tarebook import api
 
-    the_car, editions, edition, day = _asked(car, rules, class_id, build, on)
-    rows = api.removals(the_car, editions, class_id, on=day, build=build)
+    the_car, editions, edition, day = _asked(car, rules, class_id, build, on, proposed)
+    rows = api.removals(the_car, editions, class_id, on=day, build=build, proposed=proposed)
     if as_json:
         from tarebook.show.removals import removals_document
 
-        _print_json(removals_document(rows, edition, class_id, build, day.isoformat()))
+        print_json(removals_document(rows, edition, class_id, build, day.isoformat()))
     else:
         from tarebook.show.removals import removal_lines
 
@@ -113,13 +100,14 @@ def why(
     rules: RulesOption = None,
     build: BuildOption = "now",
     on: DayOption = None,
+    proposed: ProposedOption = False,
 ) -> None:
     """Why: every rule that was considered, which one decided, and why."""
     from tarebook import api
     from tarebook.show.why import explain, spoken
 
-    the_car, editions, _, day = _asked(car, rules, class_id, build, on)
-    prepared, before, situation = api.facing(the_car, editions, class_id, on=day, build=build)
+    the_car, editions, _, day = _asked(car, rules, class_id, build, on, proposed)
+    prepared, before, situation = api.facing(the_car, editions, class_id, on=day, build=build, proposed=proposed)
     lines = explain(prepared, before, situation, about)
     if lines is None:
         from tarebook.names import did_you_mean
@@ -131,77 +119,19 @@ def why(
 
 
 def _asked(
-    car: Path, rules: list[Path] | None, class_id: str, build: str, on: str | None
+    car: Path, rules: list[Path] | None, class_id: str, build: str, on: str | None, proposed: bool
 ) -> "tuple[Car, list[RuleSet], RuleSet, datetime.date]":
-    the_car, editions = _read(car, rules)
-    _known("build", [build], the_car.inventory.build_names())
-    _known("class", [class_id], [name for each in editions for name in each.class_ids])
-    day = _days(the_car, [build], on)[build]
-    return the_car, editions, _edition_of(class_id, editions, day), day
+    the_car, editions = read_car_and_rules(car, rules)
+    known_names("build", [build], the_car.inventory.build_names())
+    known_names("class", [class_id], [name for each in editions for name in each.class_ids])
+    day = days_of(the_car, [build], on)[build]
+    return the_car, editions, _edition_of(class_id, editions, day, proposed), day
 
 
-def _read(car: Path, rules: list[Path] | None) -> "tuple[Car, list[RuleSet]]":
-    """Read everything that was named; all mistakes of all files come at once."""
-    from tarebook.api import load_car, load_rules
-    from tarebook.toml_source import Mistake, MistakesFound
-
-    mistakes: list[Mistake] = []
-    the_car: Car | None = None
-    editions: list[RuleSet] = []
-    try:
-        the_car = load_car(car)
-    except MistakesFound as found:
-        mistakes.extend(found.mistakes)
-    seen: set[Path] = set()
-    for path in rules or _rules_nearby(car):
-        try:
-            for edition in load_rules(path):
-                if Path(edition.source.name).resolve() not in seen:
-                    seen.add(Path(edition.source.name).resolve())
-                    editions.append(edition)
-        except MistakesFound as found:
-            mistakes.extend(found.mistakes)
-    if mistakes or the_car is None:
-        raise MistakesFound(tuple(mistakes))
-    if not editions:
-        raise Refused("Which rules? Name a rule-set file or a folder of them: --rules PATH.")
-    return the_car, editions
-
-
-def _rules_nearby(car: Path) -> list[Path]:
-    return [folder for folder in (car.parent / "rulesets", Path("rulesets")) if folder.is_dir()][:1]
-
-
-def _known(what: str, asked: list[str], known: Any) -> list[str]:
-    names = list(dict.fromkeys(known))
-    for each in asked:
-        if each not in names:
-            from tarebook.names import did_you_mean
-
-            hint = did_you_mean(each, names) or f"There are: {', '.join(names)}."
-            raise Refused(f'There is no {what} "{each}". {hint[0].upper()}{hint[1:]}')
-    return list(dict.fromkeys(asked))
-
-
-def _days(car: "Car", builds: list[str], on: str | None) -> "dict[str, datetime.date]":
-    """On which day to judge each build: the day asked for, else the build's own, else today."""
-    import datetime
-
-    today = datetime.date.today()
-    if on is not None:
-        try:
-            today = datetime.date.fromisoformat(on)
-        except ValueError:
-            raise Refused(f'"{on}" is not a date: write year, month and day, such as 2027-04-10.') from None
-        return dict.fromkeys(builds, today)
-    dates = {build.id: build.date for build in car.file.build}
-    return {build: dates.get(build) or today for build in builds}
-
-
-def _edition_of(class_id: str, editions: "list[RuleSet]", day: "datetime.date") -> "RuleSet":
+def _edition_of(class_id: str, editions: "list[RuleSet]", day: "datetime.date", proposed: bool) -> "RuleSet":
     from tarebook import api
 
-    chosen = api.editions_on(editions, day)
+    chosen = api.editions_on(editions, day, proposed=proposed)
     having = [each for each in chosen if class_id in each.class_ids]
     if not having:
         raise _not_then(class_id, [day])
@@ -214,11 +144,3 @@ def _edition_of(class_id: str, editions: "list[RuleSet]", day: "datetime.date") 
 def _not_then(class_id: str, days: "list[datetime.date]") -> Refused:
     listed = " or ".join(dict.fromkeys(day.isoformat() for day in days))
     return Refused(f'No edition in force on {listed} has a class "{class_id}". Name another day: --on DATE.')
-
-
-def _print_json(document: Any) -> None:
-    import json
-
-    # In ASCII: a terminal acts on some of the other characters, and not every encoding has them all.
-    json.dump(document, sys.stdout, indent=1, allow_nan=False)
-    print()

@@ -79,7 +79,7 @@ INTERRUPTED = 130
 
 def _explained(error: Exception) -> tuple[int, str]:
     """The exit status for an error, and what to say of it."""
-    from tarebook.rules.reading import NotInForce
+    from tarebook.rules.editions import NotInForce
     from tarebook.toml_source import MistakesFound, render, show_plain
 
     if isinstance(error, (Refused, NotInForce)):

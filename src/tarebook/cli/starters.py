@@ -1,11 +1,15 @@
 """`demo`, `new` and `schema`: files to begin with."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from tarebook.cli.status import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from importlib.resources.abc import Traversable
 
 
 def demo(
@@ -24,12 +28,15 @@ def demo(
     print(f"Written: {named} and {show_plain(str(rules))}: a car and three clubs, all invented, to look at and change.")
     print("The reasons behind each verdict, and what may still come out:")
     print(f"  tarebook check {named}")
-    print(f"  tarebook removals {named} road-modified\n")
+    print(f"  tarebook removals {named} road-modified")
+    print("A club whose book changes by edition and bulletin:")
+    changing = show_plain(str(rules / "fernbeck"))
+    print(f"  tarebook revise {changing} {changing} --on 2026-10-01 --on 2027-05-01 --car {named}\n")
     the_car, editions = load_car(car), load_rules(rules)
     today = datetime.date.today()
     days = {build.id: build.date or today for build in the_car.file.build} | {"now": today, "planned": today}
     report = check(the_car, editions, on=days, build=the_car.inventory.build_names())
-    print("\n".join(TextReport(report, the_car, editions).matrix()))
+    print("\n".join(TextReport(report, the_car).matrix()))
 
 
 def new(
@@ -53,8 +60,8 @@ def new(
 
 def schema(
     which: Annotated[
-        Literal["car", "rules", "report"],
-        typer.Argument(help="What to describe: car, rules or report.", show_default=False),
+        Literal["car", "rules", "bulletin", "report"],
+        typer.Argument(help="What to describe: car, rules, bulletin or report.", show_default=False),
     ],
 ) -> None:
     """Print the JSON Schema of a file or of the report, for editors and other programs."""
@@ -72,12 +79,19 @@ def _packaged(name: str) -> str:
 
 
 def _rule_sets() -> dict[str, str]:
-    """The example rule sets: packed into the installed program, or beside the sources of a checkout."""
+    """The example rule sets by their paths: packed into the installed program, or beside the sources of a checkout."""
     from importlib import resources
 
     packed = resources.files("tarebook").joinpath("rulesets")
-    folder = packed if packed.is_dir() else Path(__file__).parents[3] / "rulesets"
-    return {each.name: each.read_text(encoding="utf-8") for each in folder.iterdir() if each.name.endswith(".toml")}
+    return dict(_texts(packed if packed.is_dir() else Path(__file__).parents[3] / "rulesets"))
+
+
+def _texts(folder: "Traversable", within: str = "") -> "Iterator[tuple[str, str]]":
+    for each in sorted(folder.iterdir(), key=lambda entry: entry.name):
+        if each.is_dir():
+            yield from _texts(each, f"{within}{each.name}/")
+        elif each.name.endswith(".toml"):
+            yield within + each.name, each.read_text(encoding="utf-8")
 
 
 def _write_new(files: dict[Path, str]) -> None:

@@ -4,7 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from typing import Literal, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
+
+if TYPE_CHECKING:
+    from tarebook.rules.reading import RuleSet
 
 Verdict = Literal["eligible", "not-eligible", "too-close", "undecided"]
 Result = Literal["violation", "undecided", "owed", "allowed", "met", "ask", "too-close"]
@@ -72,6 +75,9 @@ class LimitAnswer(NamedTuple):
 class Row:
     """The answer for one class and one build.
 
+    `rules` is the text by which it was judged, bulletins included. `without` names the bulletins without which the
+    answer would be another one, each with the verdict then (None: without it there is no such class).
+
     `findings` are put into words when they are first asked for: most rows of a large check are never read so far.
     """
 
@@ -86,6 +92,15 @@ class Row:
     facts_to_find: tuple[str, ...]
     limits: list[LimitAnswer]
     put_into_words: Callable[[bool], list[Finding]] = field(repr=False, compare=False)
+    rules: "RuleSet" = field(repr=False, compare=False)
+    without: tuple[tuple[str, Verdict | None], ...] = ()
+
+    @property
+    def margin_kg(self) -> float | None:
+        """The least margin of the weight limits, in kg; None where there is none, or one is not known."""
+        margins = [limit.margin_kg for limit in self.limits if limit.which not in ("taken_off", "ballast")]
+        known = [each for each in margins if each is not None]
+        return min(known) if known and len(known) == len(margins) else None
 
     @cached_property
     def findings(self) -> list[Finding]:
@@ -107,13 +122,22 @@ class FileUsed(Protocol):
     def sha256(self) -> str: ...
 
 
+class BulletinUsed(NamedTuple):
+    """A bulletin that a report counts."""
+
+    number: str
+    proposed: bool
+    file: FileUsed
+
+
 class BookUsed(NamedTuple):
-    """Which edition of which book a report stands on."""
+    """Which edition of which book a report stands on, with which bulletins."""
 
     book: str
     title: str
     edition: str
     file: FileUsed
+    bulletins: tuple[BulletinUsed, ...] = ()
 
 
 class Receipt(NamedTuple):

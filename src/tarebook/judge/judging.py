@@ -87,6 +87,7 @@ def _row(
         facts_to_find=to_find,
         limits=limits,
         put_into_words=put_into_words,
+        rules=prepared.rules,
     )
 
 

@@ -180,7 +180,8 @@ class LimitQuestion(Component):
     """Is a limit kept?
 
     `lower` is True for a minimum. `weighed` is what the class puts on the scale, but for the parts that `without`
-    takes out; `kinds` are those of a limit on what came off.
+    takes out; `kinds` are those of a limit on what came off. `by_weight` is True where all that is as in the class's
+    `weight`.
     """
 
     which: Which = field(kw_only=True)
@@ -194,6 +195,7 @@ class LimitQuestion(Component):
     without: tuple[str, ...] = ()
     allowance: Fraction = Fraction(0)
     kinds: tuple[str, ...] = ()
+    by_weight: bool = True
 
     def outcome(self, view: View) -> Outcome | None:
         applies = self.test(view)
@@ -281,6 +283,10 @@ class LimitQuestion(Component):
             return mass_taken_off(self.kinds, situation)
         if self.which == "ballast":
             return _ballast_on(situation)
+        if situation.stated_mass is not None:
+            if self.by_weight and self.which in ("minimum", "maximum"):
+                return MassAnswer(situation.stated_mass)
+            return MassAnswer(None, (Missing("the mass is stated only as the class's weight weighs the car"),))
         out = without_parts(self.without, view)
         if out is None:
             return None
@@ -588,8 +594,8 @@ class _Limits:
     def _question(
         self, which: Which, cite: Cited, value: Value, *, lower: bool, stated: dict[str, Any]
     ) -> LimitQuestion:
-        counts_as: Quantity | None = stated.get("driver_counts_as")
         allowance: Quantity | None = stated.get("allowance")
+        whole = {key: entry.value for key, entry in self.weight.items()}
         return LimitQuestion(
             "limit",
             which=which,
@@ -599,12 +605,19 @@ class _Limits:
             prepared=self.prepared,
             confidence=self.confidence,
             test=always,
-            weighed=Weighed(
-                stated.get("driver") or "out",
-                counts_as.value if counts_as is not None else None,
-                stated.get("co_driver") or "out",
-                stated.get("fuel") or "as-raced",
-            ),
+            weighed=_weighed(stated),
             without=tuple(stated.get("without") or ()),
+            by_weight=_weighed(stated) == _weighed(whole) and stated.get("without") == whole.get("without"),
             allowance=allowance.value if allowance is not None else Fraction(0),
         )
+
+
+def _weighed(stated: dict[str, Any]) -> Weighed:
+    """What is put on the scale by the keys of `weight` or of a further limit."""
+    counts_as: Quantity | None = stated.get("driver_counts_as")
+    return Weighed(
+        stated.get("driver") or "out",
+        counts_as.value if counts_as is not None else None,
+        stated.get("co_driver") or "out",
+        stated.get("fuel") or "as-raced",
+    )

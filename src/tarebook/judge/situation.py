@@ -10,6 +10,7 @@ from tarebook.car.presence import Presence, Unknowns
 from tarebook.fact_values import Value
 from tarebook.kinds import covers
 from tarebook.weight.ledger import Ledger
+from tarebook.weight.measured import Measured
 
 EVENT_ACTIONS = {
     "removed": ("remove",),
@@ -27,6 +28,8 @@ class Situation:
     Attributes:
         made: the facts as the car was made, typed for the book; `facts` with the `sets` of the build's jobs.
         assumed: the facts that are a default of the book.
+        stated_mass: what the scales say as the class's `weight` weighs the car, where that is stated outright, as a
+            book's own example does; the ledger is not asked then.
     """
 
     configuration: Configuration
@@ -36,6 +39,7 @@ class Situation:
     facts: dict[str, Value]
     assumed: frozenset[str]
     on: datetime.date
+    stated_mass: Measured | None = None
     _fitted: dict[str, tuple[Unknowns, ...]] = field(default_factory=dict)
     _events: dict[tuple[str, str], bool] = field(default_factory=dict)
     _factory: dict[str, tuple[Unknowns, ...]] = field(default_factory=dict)

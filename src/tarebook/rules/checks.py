@@ -58,12 +58,6 @@ class RuleChecks:
         book = self.file.book
         if book.in_force.until is not None and book.in_force.until < book.in_force.from_:
             self._note(("book", "in_force"), "this edition ends before it begins")
-        if self.file.example is not None:
-            self._note(
-                ("example",),
-                "a rule set's own examples are not run by this version: take [[example]] out",
-                key=True,
-            )
         if not self.file.class_:
             self._note((), "a rule set describes at least one class: [[class]]")
         self._no_duplicates("group", self.file.group)
@@ -73,6 +67,11 @@ class RuleChecks:
         for place, each in enumerate(self.file.class_):
             self._holder(each, ("class", place))
             self._class_links(place)
+        if self.file.example:
+            from tarebook.rules.examples import ExampleChecks
+
+            checks = ExampleChecks(self.file, self.source, self._conditions, self._units, self._covering)
+            self.mistakes += checks.run()
         sound = not self.mistakes and not self._conditions.mistakes and not self._limits.mistakes
         if sound:
             for each in self.file.class_:

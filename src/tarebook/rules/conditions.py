@@ -129,7 +129,7 @@ class ConditionReader:
         if kind == "everything" or kind in self._tree:
             return True
         hint = self._tree.suggest(kind) if len(self.mistakes) < MOST_HINTS else ""
-        self._mistake(path, f'there is no kind "{kind}"', hint or "tarebook kinds lists them")
+        self._mistake(path, f'there is no kind "{kind}"', hint or "tarebook kinds lists them", what="unknown-kind")
         return False
 
     def fact_known(self, name: object, path: tuple[str | int, ...], *, key: bool = False) -> Fact | None:
@@ -141,7 +141,7 @@ class ConditionReader:
             known = [*self._facts, *RESERVED] if key else list(self._facts)
             hint = did_you_mean(name, known) if len(self.mistakes) < MOST_HINTS else ""
             lists = "tarebook facts lists them; a book may declare its own with [[fact]]"
-            self._mistake(path, f'there is no fact "{name}"', hint or lists, key=key)
+            self._mistake(path, f'there is no fact "{name}"', hint or lists, key=key, what="unknown-fact")
         else:
             self._mistake(path, "a fact is named by a text in quotes")
         return None
@@ -154,8 +154,10 @@ class ConditionReader:
                 raise FactError(f"{fact.id} is compared in {self.currencies[fact.id]} elsewhere: keep to one currency")
         return read
 
-    def _mistake(self, path: tuple[str | int, ...], message: str, hint: str = "", *, key: bool = False) -> None:
-        self.mistakes.append(self._source.mistake(path, message, hint, key=key))
+    def _mistake(
+        self, path: tuple[str | int, ...], message: str, hint: str = "", *, key: bool = False, what: str = "mistake"
+    ) -> None:
+        self.mistakes.append(self._source.mistake(path, message, hint, key=key, what=what))
 
     def _entry(self, key: str, value: object, path: tuple[str | int, ...]) -> Iterator[Node]:
         if key in ("any", "all"):

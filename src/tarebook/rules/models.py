@@ -393,6 +393,47 @@ class Class(Rules):
     note: str = ""
 
 
+class FinishShown(Table):
+    """A finish that is done on the car of an example."""
+
+    area: str
+    by: Literal["painted", "covered", "sealed", "capped", "welded"]
+
+
+class Example(Table):
+    """A case that a book decides about itself: a car in a few words, or a car file, and how it comes out."""
+
+    title: Annotated[str, NotEmpty()]
+    class_: str
+    facts: dict[str, Any] = {}
+    present: list[str] = []
+    absent: list[str] = []
+    removed: list[str] = []
+    swapped: list[str] = []
+    fitted: list[str] = []
+    lightened: list[str] = []
+    moved: list[str] = []
+    finishes: list[FinishShown] = []
+    mass: Mass | None = None
+    car: str | None = None
+    build: str = "now"
+    on: datetime.date | None = None
+    expect: Literal[
+        "eligible",
+        "not-eligible",
+        "too-close",
+        "undecided",
+        "violation",
+        "owed",
+        "allowed",
+        "met",
+        "ask",
+        "not-in-play",
+    ]
+    because: list[Clause] = []
+    clause: Clause | None = None
+
+
 class RulesFile(Table):
     """The whole rule-set file, as read; cross-references are checked in `tarebook.rules.checks`."""
 
@@ -403,4 +444,4 @@ class RulesFile(Table):
     kind: list[OwnKind] = []
     group: list[Group] = []
     class_: list[Class] = []
-    example: Any = None
+    example: list[Example] = []

@@ -8,9 +8,11 @@ from pathlib import Path
 from tarebook.facts import BUILTIN, Fact
 from tarebook.file_checks import check_units, extend_tree
 from tarebook.kinds import Kind, KindTree, builtin
+from tarebook.rules.bulletins import Bulletin, bulletin_from
 from tarebook.rules.checks import RuleChecks
 from tarebook.rules.classes import ClassInFull, in_full
 from tarebook.rules.conditions import Node
+from tarebook.rules.drafts import AmendedSource
 from tarebook.rules.limits import LimitSpec
 from tarebook.rules.models import RulesFile
 from tarebook.tables import read_file
@@ -25,7 +27,12 @@ class RuleSet:
     Attributes:
         facts: the facts that its rules may ask about: the dictionary, and the book's own.
         tree: the kinds that its rules may name.
+        bulletins: those that are worked into its text, in the order in which they apply.
+        bulletins_known: all that amend this edition, proposals included.
+        edition_as_printed: the same edition without any bulletin.
     """
+
+    bulletins: tuple[Bulletin, ...] = ()
 
     def __init__(self, file: RulesFile, source: Source, tree: KindTree, checks: RuleChecks) -> None:
         self.file = file
@@ -36,6 +43,9 @@ class RuleSet:
         self.limits: dict[PathInFile, LimitSpec] = checks.limits
         self.currencies = checks.currencies
         self._full: dict[str, ClassInFull] = {}
+        self.bulletins_known: list[Bulletin] = []
+        self.edition_as_printed: RuleSet = self
+        self._amended: dict[tuple[Bulletin, ...], RuleSet] = {}
 
     @property
     def id(self) -> str:
@@ -70,57 +80,148 @@ class RuleSet:
         in_force = self.file.book.in_force
         return in_force.from_ <= day and (in_force.until is None or day <= in_force.until)
 
+    def amended(self, day: datetime.date, *, proposed: bool = False) -> "RuleSet":
+        """The text as it holds on a day: with the bulletins in force then; with `proposed`, proposals too.
+
+        Raises MistakesFound where a proposal does not fit.
+        """
+        return self.with_bulletins(
+            tuple(each for each in self.bulletins_known if each.covers(day) and (proposed or not each.proposed))
+        )
+
+    def with_bulletins(self, bulletins: tuple[Bulletin, ...]) -> "RuleSet":
+        """The text with these bulletins, applied in their order. Raises MistakesFound where one does not fit."""
+        if not bulletins:
+            return self
+        if bulletins not in self._amended:
+            from tarebook.rules.amending import amended_source
+
+            before = self.with_bulletins(bulletins[:-1])
+            after = rules_from(amended_source(before.source, bulletins[-1]))
+            after.bulletins, after.bulletins_known = bulletins, self.bulletins_known
+            after.edition_as_printed = self
+            self._amended[bulletins] = after
+        return self._amended[bulletins]
+
+    def try_bulletins(self) -> None:
+        """Apply the bulletins as they come into force and end. Raises MistakesFound where one does not fit."""
+        first = self.file.book.in_force.from_
+        turns = {first}
+        for each in self.bulletins_known:
+            if each.file.in_force is not None and not each.proposed:
+                turns.add(each.file.in_force.from_)
+                if each.file.in_force.until is not None:
+                    turns.add(each.file.in_force.until + datetime.timedelta(days=1))
+        for day in sorted(turns):
+            if self.covers(day):
+                self.amended(day)
+
+    def writers(self, path: PathInFile) -> tuple[str, ...]:
+        """The numbers of the bulletins that wrote the piece at a path, or something within it."""
+        if not isinstance(self.source, AmendedSource):
+            return ()
+        files = self.source.writers(path)
+        return tuple(each.number for each in self.bulletins if each.source in files)
+
     def days(self) -> str:
         """Its days in words: "2026-01-01 to 2026-12-31"."""
         in_force = self.file.book.in_force
         return f"{in_force.from_} to {in_force.until}" if in_force.until else f"{in_force.from_} onward"
 
 
-class NotInForce(ValueError):
-    """No edition of a book covers the day asked about, or several do; the text says which there are."""
+def load_rules(*paths: str | Path) -> list[RuleSet]:
+    """Read rule-set files, and every rule set and bulletin in folders (not in folders within them).
 
-
-def load_rules(path: str | Path) -> list[RuleSet]:
-    """Read one rule-set file, or every rule set in a folder (not in folders within it).
-
-    Other files of this program in the folder are passed over. Raises MistakesFound with the mistakes of all
-    files together, also where a folder holds no rule set.
+    Other files of this program in a folder are passed over, and a file that is named twice is read once. Raises
+    MistakesFound with the mistakes of all files together, also where a folder holds no rule set, or where a bulletin
+    does not fit the edition that it amends.
     """
-    root = Path(path)
-    if not root.is_dir():
-        return [rules_from(read_source(root))]
-    found: list[RuleSet] = []
+    sources: dict[Path, Source] = {}
     mistakes: list[Mistake] = []
-    for each in sorted(root.glob("*.toml")):
-        try:
-            source = read_source(each)
-            if _of_another_sort(source):
+    for path in map(Path, paths):
+        whole_folder = path.is_dir()
+        held = False
+        for each in sorted(path.glob("*.toml")) if whole_folder else [path]:
+            place = each.resolve()
+            try:
+                source = sources[place] if place in sources else read_source(each)
+            except MistakesFound as error:
+                mistakes.extend(error.mistakes)
+                held = True
                 continue
-            found.append(rules_from(source))
-        except MistakesFound as error:
-            mistakes.extend(error.mistakes)
+            if not whole_folder or _sort(source) in ("rules", "bulletin", None):
+                sources[place] = source
+                held = held or _sort(source) != "bulletin"
+        if whole_folder and not held:
+            hint = "tarebook demo writes some to look at"
+            mistakes.append(Mistake("this folder holds no rule set", hint, str(path), 1, 1, 1, ""))
+    try:
+        found = rules_of(sources.values())
+    except MistakesFound as error:
+        mistakes.extend(error.mistakes)
     if mistakes:
-        raise MistakesFound(tuple(mistakes))
-    if not found:
-        raise MistakesFound(
-            (
-                Mistake(
-                    "this folder holds no rule set",
-                    "tarebook demo writes three to look at",
-                    str(path),
-                    1,
-                    1,
-                    1,
-                    "",
-                ),
-            )
-        )
+        raise MistakesFound(mistakes)
     return found
 
 
-def _of_another_sort(source: Source) -> bool:
+def rules_of(sources: Iterable[Source]) -> list[RuleSet]:
+    """As `load_rules`, of files that are read already."""
+    editions: list[RuleSet] = []
+    bulletins: list[Bulletin] = []
+    mistakes: list[Mistake] = []
+    for source in sources:
+        try:
+            if _sort(source) == "bulletin":
+                bulletins.append(bulletin_from(source))
+            else:
+                editions.append(rules_from(source))
+        except MistakesFound as error:
+            mistakes.extend(error.mistakes)
+    if not mistakes:
+        mistakes = _hand_out(bulletins, editions)
+    if mistakes:
+        raise MistakesFound(mistakes)
+    return editions
+
+
+def _sort(source: Source) -> str | None:
+    """What sort of file of this program it says it is: "rules", "bulletin", "car" ...; None if it does not say."""
     stated = source.data.get("format")
-    return isinstance(stated, str) and stated.startswith("tarebook-") and not stated.startswith("tarebook-rules/")
+    if not isinstance(stated, str) or not stated.startswith("tarebook-"):
+        return None
+    return stated.removeprefix("tarebook-").partition("/")[0]
+
+
+def _hand_out(bulletins: list[Bulletin], editions: list[RuleSet]) -> list[Mistake]:
+    """Give each bulletin to the edition that it amends; what is wrong with that comes back."""
+    mistakes: list[Mistake] = []
+    numbers: dict[tuple[str, str, str], Bulletin] = {}
+    for bulletin in bulletins:
+        file = bulletin.file
+        of_book = [each for each in editions if each.id == file.amends]
+        amended = [each for each in of_book if each.edition == file.edition]
+        if not amended:
+            known = sorted({each.edition if of_book else each.id for each in of_book or editions})
+            what = f'edition "{file.edition}" of "{file.amends}"' if of_book else f'book "{file.amends}"'
+            hint = f"there are {', '.join(known)}" if known else "name its rule set too"
+            where = ("edition",) if of_book else ("amends",)
+            mistakes.append(bulletin.source.mistake(where, f"there is no {what} among the rule sets read", hint))
+        key = (file.amends, file.edition, file.number)
+        if key in numbers:
+            other = numbers[key].source.name
+            mistakes.append(
+                bulletin.source.mistake(("number",), f"bulletin {file.number} is written twice", f"also in {other}")
+            )
+        numbers.setdefault(key, bulletin)
+        for edition in amended:
+            edition.bulletins_known.append(bulletin)
+    for edition in editions:
+        edition.bulletins_known.sort(key=lambda bulletin: bulletin.order)
+        try:
+            edition.try_bulletins()
+        except MistakesFound as error:
+            mistakes.extend(error.mistakes)
+    return mistakes
 
 
 def parse_rules(text: str, name: str = "rules") -> RuleSet:
@@ -141,21 +242,3 @@ def rules_from(source: Source) -> RuleSet:
     if mistakes:
         raise MistakesFound(tuple(mistakes))
     return RuleSet(file, source, tree, checks)
-
-
-def in_force(editions: Iterable[RuleSet], day: datetime.date) -> list[RuleSet]:
-    """Of each book, the edition that covers the day. Raises NotInForce where none does, or more than one."""
-    books: dict[str, list[RuleSet]] = {}
-    for edition in editions:
-        books.setdefault(edition.id, []).append(edition)
-    chosen = []
-    for book, known in books.items():
-        covering = [edition for edition in known if edition.covers(day)]
-        if len(covering) == 1:
-            chosen.append(covering[0])
-            continue
-        named = covering or sorted(known, key=lambda edition: edition.file.book.in_force.from_)
-        listed = "; ".join(f"edition {edition.edition}, {edition.days()} ({edition.source.name})" for edition in named)
-        problem = "more than one edition covers" if covering else "no edition covers"
-        raise NotInForce(f'book "{book}": {problem} {day}. There are: {listed}.')
-    return chosen

@@ -56,8 +56,8 @@ def _row(row: Removal, rules: RuleSet, unit: str, cautions: dict[str, int], car:
         yield wrapped(f"clause {', '.join(row.clauses)}", "      ")
         return
     for reason in row.reasons:
-        place = f"[{rules.source.name}:{rules.source.line(reason.path)}]"
-        yield wrapped(f"clause {reason.clause}: {reason.sentence} {place}", "      ", "        ")
+        file, line = rules.source.where(reason.path)
+        yield wrapped(f"clause {reason.clause}: {reason.sentence} [{file}:{line}]", "      ", "        ")
     if row.facts_to_find:
         yield wrapped(f"find out: {', '.join(row.facts_to_find)}", "      ")
 
@@ -94,7 +94,7 @@ def removals_document(rows: Iterable[Removal], rules: RuleSet, class_id: str, bu
                     {
                         "clause": reason.clause,
                         "sentence": reason.sentence,
-                        "source": {"file": rules.source.name, "line": rules.source.line(reason.path)},
+                        "source": dict(zip(("file", "line"), rules.source.where(reason.path), strict=True)),
                     }
                     for reason in row.reasons
                 ],

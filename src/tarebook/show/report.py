@@ -1,12 +1,13 @@
 """The answer to a check, for a terminal: the matrix first, then the findings of each class that needs attention."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from tarebook.car.reading import Car
 from tarebook.judge.components import inside
-from tarebook.judge.findings import Finding, LimitAnswer, Report, Row
+from tarebook.judge.findings import Finding, Report, Row
 from tarebook.judge.wording import GERUND, PAST, listed
 from tarebook.rules.reading import RuleSet
+from tarebook.show.editions import edition_text
 from tarebook.show.text import VERDICT_WORDS, margin, mass, width, wrapped
 from tarebook.toml_source import show_plain
 
@@ -18,10 +19,9 @@ _RESULT_WORDS = {"violation": "against", "too-close": "too close"}
 class TextReport:
     """Writes one report as text. Masses are in the car file's unit."""
 
-    def __init__(self, report: Report, car: Car, rules: Iterable[RuleSet], *, full: bool = False) -> None:
+    def __init__(self, report: Report, car: Car, *, full: bool = False) -> None:
         self.report = report
         self.car = car
-        self.rules = {(each.id, each.edition): each for each in rules}
         self.full = full
         self.unit = car.units.get("mass") or "kg"
         self.builds = list(dict.fromkeys(row.build for row in report.rows))
@@ -51,31 +51,29 @@ class TextReport:
             builds = self.builds[start : start + per_block]
             yield ""
             yield (" " * first + "".join(f"{show_plain(build):{_CELL}}" for build in builds)).rstrip()
-            book = None
+            book: RuleSet | None = None
             for rows in self._by_class():
-                if (rows[0].book, rows[0].edition) != book:
-                    book = (rows[0].book, rows[0].edition)
-                    source = self.rules[book]
-                    yield wrapped(f"{source.file.book.title}, edition {source.edition} ({source.source.name})")
+                if rows[0].rules is not book:
+                    book = rows[0].rules
+                    yield wrapped(f"{edition_text(book)} ({book.source.name})")
                 cells = {row.build: self._cell(row) for row in rows}
                 line = "".join(f"{cells.get(build, ''):{_CELL}}" for build in builds)
                 yield f"  {show_plain(rows[0].class_id):{first - 2}}{line}".rstrip()
 
     def _by_class(self) -> list[list[Row]]:
-        found: dict[tuple[str, str, str], list[Row]] = {}
+        found: dict[tuple[int, str], list[Row]] = {}
         for row in self.report.rows:
-            found.setdefault((row.book, row.edition, row.class_id), []).append(row)
+            found.setdefault((id(row.rules), row.class_id), []).append(row)
         return list(found.values())
 
     def _cell(self, row: Row) -> str:
-        tightest = _tightest(row.limits)
-        shown = "" if tightest is None else margin(tightest, self.unit)
+        shown = "" if row.margin_kg is None else margin(row.margin_kg, self.unit)
         asked = f"{row.to_ask}?" if row.to_ask else ""
         return f"{VERDICT_WORDS[row.verdict]:13}{shown:11}{asked}"
 
     def _attention(self) -> Iterator[str]:
         for rows in self._by_class():
-            if self.full or any(row.verdict != "eligible" for row in rows):
+            if self.full or any(row.verdict != "eligible" or row.without for row in rows):
                 yield ""
                 yield wrapped(f"{rows[0].class_id}: {rows[0].title}")
                 yield from self._class(rows)
@@ -87,6 +85,7 @@ class TextReport:
         for (verdict, to_find), builds in by_verdict.items():
             tail = f"; find out: {', '.join(to_find)}" if to_find else ""
             yield wrapped(f"{', '.join(builds)}: {VERDICT_WORDS[verdict]}{tail}", "  ", "    ")
+        yield from self._bulletins(rows)
         for (said, where), names in self._grouped(rows).items():
             yield from self._finding(rows[0], said.finding, names, where if len(rows) > 1 else ())
         asks = [
@@ -97,6 +96,22 @@ class TextReport:
         ]
         if asks and not self.full:
             yield wrapped(f"a person judges clause {', '.join(dict.fromkeys(asks))}", "    ")
+
+    def _bulletins(self, rows: list[Row]) -> Iterator[str]:
+        """Which bulletins the answers owe something to, and what they would be without."""
+        builds: dict[tuple[str, str], list[str]] = {}
+        for row in rows:
+            for number, verdict in row.without:
+                if verdict is None:
+                    words = "there is no such class"
+                elif verdict == row.verdict:
+                    words = f"also {VERDICT_WORDS[verdict]}, but not for the same reasons"
+                else:
+                    words = VERDICT_WORDS[verdict]
+                builds.setdefault((number, words), []).append(row.build)
+        for (number, words), names in builds.items():
+            where = f" ({', '.join(names)})" if len(names) < len(rows) else ""
+            yield wrapped(f"bulletin {number} counts here; without it: {words}{where}", "    ", "      ")
 
     def _grouped(self, rows: list[Row]) -> "dict[tuple[_Said, tuple[str, ...]], list[str]]":
         """What is said of several builds once, and of several parts alike together."""
@@ -112,11 +127,11 @@ class TextReport:
 
     def _finding(self, row: Row, finding: Finding, names: list[str], builds: tuple[str, ...]) -> Iterator[str]:
         word = _RESULT_WORDS.get(finding.result, finding.result)
-        source = self.rules[(row.book, row.edition)].source
         clause = " or ".join(finding.clauses) if finding.result == "violation" else finding.clause
         says = f' "{finding.says}"' if finding.says and finding.form != "ask" else ""
         where = f" ({', '.join(builds)})" if builds else ""
-        place = f" [{source.name}:{source.line(finding.path)}]"
+        file, line = row.rules.source.where(finding.path)
+        place = f" [{file}:{line}]"
         sentence = _together(finding, names) if len(names) > 1 else finding.sentence
         yield wrapped(f"{word:10} {clause:7} {sentence}{says}{where}{place}", "    ", " " * 23)
 
@@ -139,12 +154,6 @@ class TextReport:
                 parts.append(f"{build} {mass(abs(alone - goal), self.unit)} {side}")
         if parts:
             yield wrapped(f"Your goal is {mass(goal, self.unit)} without driver: {', '.join(parts)}.")
-
-
-def _tightest(limits: list[LimitAnswer]) -> float | None:
-    margins = [limit.margin_kg for limit in limits if limit.which not in ("taken_off", "ballast")]
-    known = [each for each in margins if each is not None]
-    return min(known) if known and len(known) == len(margins) else None
 
 
 _ORDER = ("violation", "owed", "undecided", "too-close", "ask", "allowed", "met")

@@ -1,15 +1,13 @@
 """The answer to a check as one JSON document; `report_schema` says what it holds."""
 
-from collections.abc import Iterable
 from typing import Any
 
 from tarebook.judge.findings import Finding, LimitAnswer, Report, Row
 from tarebook.rules.reading import RuleSet
 
 
-def report_document(report: Report, rules: Iterable[RuleSet]) -> dict[str, Any]:
+def report_document(report: Report) -> dict[str, Any]:
     """The report as plain data, masses in kg."""
-    sources = {(each.id, each.edition): each.source for each in rules}
     receipt = report.receipt
     return {
         "format": receipt.report_format,
@@ -22,18 +20,27 @@ def report_document(report: Report, rules: Iterable[RuleSet]) -> dict[str, Any]:
                     "book": book.book,
                     "title": book.title,
                     "edition": book.edition,
-                    "bulletins": [],
+                    "bulletins": [each.number for each in book.bulletins],
+                    "bulletin_files": [
+                        {
+                            "number": each.number,
+                            "proposed": each.proposed,
+                            "file": each.file.name,
+                            "sha256": each.file.sha256,
+                        }
+                        for each in book.bulletins
+                    ],
                     "file": book.file.name,
                     "sha256": book.file.sha256,
                 }
                 for book in receipt.books
             ],
         },
-        "rows": [_row(row, sources[(row.book, row.edition)]) for row in report.rows],
+        "rows": [_row(row) for row in report.rows],
     }
 
 
-def _row(row: Row, source: Any) -> dict[str, Any]:
+def _row(row: Row) -> dict[str, Any]:
     return {
         "book": row.book,
         "edition": row.edition,
@@ -44,12 +51,18 @@ def _row(row: Row, source: Any) -> dict[str, Any]:
         "verdict": row.verdict,
         "to_ask": row.to_ask,
         "facts_to_find": list(row.facts_to_find),
-        "limits": [_limit(limit, source) for limit in row.limits],
-        "findings": [_finding(finding, source) for finding in row.findings],
+        "without_bulletin": [{"number": number, "verdict": verdict} for number, verdict in row.without],
+        "limits": [_limit(limit, row.rules) for limit in row.limits],
+        "findings": [_finding(finding, row.rules) for finding in row.findings],
     }
 
 
-def _limit(limit: LimitAnswer, source: Any) -> dict[str, Any]:
+def _source(path: tuple[str | int, ...], rules: RuleSet) -> dict[str, Any]:
+    file, line = rules.source.where(path)
+    return {"file": file, "line": line}
+
+
+def _limit(limit: LimitAnswer, rules: RuleSet) -> dict[str, Any]:
     return {
         "clause": limit.clause,
         "which": limit.which,
@@ -61,11 +74,12 @@ def _limit(limit: LimitAnswer, source: Any) -> dict[str, Any]:
         "margin_high_kg": limit.margin_high_kg,
         "chance": limit.chance,
         "verdict": limit.verdict,
-        "source": {"file": source.name, "line": source.line(limit.path)},
+        "bulletins": list(rules.writers(limit.path)),
+        "source": _source(limit.path, rules),
     }
 
 
-def _finding(finding: Finding, source: Any) -> dict[str, Any]:
+def _finding(finding: Finding, rules: RuleSet) -> dict[str, Any]:
     return {
         "result": finding.result,
         "clause": finding.clause,
@@ -80,5 +94,6 @@ def _finding(finding: Finding, source: Any) -> dict[str, Any]:
         "unknown": list(finding.unknown),
         "duties": list(finding.duties),
         "contested": list(finding.contested),
-        "source": {"file": source.name, "line": source.line(finding.path)},
+        "bulletins": list(rules.writers(finding.path)),
+        "source": _source(finding.path, rules),
     }

@@ -27,6 +27,7 @@ def report_schema() -> dict[str, Any]:
             ),
             "chance": {"type": ["number", "null"], "minimum": 0, "maximum": 1},
             "verdict": {"enum": VERDICTS},
+            "bulletins": _TEXTS,
             "source": source,
         }
     )
@@ -45,9 +46,11 @@ def report_schema() -> dict[str, Any]:
             "unknown": _TEXTS,
             "duties": _TEXTS,
             "contested": _TEXTS,
+            "bulletins": _TEXTS,
             "source": source,
         }
     )
+    without = _table({"number": _TEXT, "verdict": {"enum": [*VERDICTS, None]}})
     row = _table(
         {
             "book": _TEXT,
@@ -59,12 +62,22 @@ def report_schema() -> dict[str, Any]:
             "verdict": {"enum": VERDICTS},
             "to_ask": {"type": "integer", "minimum": 0},
             "facts_to_find": _TEXTS,
+            "without_bulletin": {"type": "array", "items": without},
             "limits": {"type": "array", "items": limit},
             "findings": {"type": "array", "items": finding},
         }
     )
+    bulletin = _table({"number": _TEXT, "proposed": {"type": "boolean"}, "file": _TEXT, "sha256": _TEXT})
     book = _table(
-        {"book": _TEXT, "title": _TEXT, "edition": _TEXT, "bulletins": _TEXTS, "file": _TEXT, "sha256": _TEXT}
+        {
+            "book": _TEXT,
+            "title": _TEXT,
+            "edition": _TEXT,
+            "bulletins": _TEXTS,
+            "bulletin_files": {"type": "array", "items": bulletin},
+            "file": _TEXT,
+            "sha256": _TEXT,
+        }
     )
     receipt = _table(
         {
@@ -81,10 +94,15 @@ def report_schema() -> dict[str, Any]:
 
 
 def file_schema(which: str) -> dict[str, Any]:
-    """The schema of a car file ("car") or of a rule-set file ("rules"), for editors."""
+    """The schema of a car file ("car"), a rule set ("rules") or a bulletin ("bulletin"), for editors."""
     from tarebook.car.models import CarFile
+    from tarebook.rules.bulletins import BulletinFile
     from tarebook.rules.models import RulesFile
     from tarebook.show.table_schemas import table_schema
 
-    title = "A tarebook car file" if which == "car" else "A tarebook rule set"
-    return {"$schema": DRAFT, "title": title, **table_schema(CarFile if which == "car" else RulesFile)}
+    title, table = {
+        "car": ("A tarebook car file", CarFile),
+        "rules": ("A tarebook rule set", RulesFile),
+        "bulletin": ("A tarebook bulletin", BulletinFile),
+    }[which]
+    return {"$schema": DRAFT, "title": title, **table_schema(table)}

@@ -13,6 +13,8 @@ from tarebook.judge.situation import Situation
 from tarebook.judge.tracing import ChangeTrace, KindTrace, OpenRule, trace_change
 from tarebook.judge.wording import PAST, fact_text, facts_text, kind_title, listed
 from tarebook.rules.classes import clause_covers
+from tarebook.rules.reading import RuleSet
+from tarebook.show.editions import edition_text
 from tarebook.show.text import VERDICT_WORDS, wrapped
 
 _RULINGS = {"violation": "against the rules", "ask": "allowed if a person agrees", "allowed": "allowed"}
@@ -128,8 +130,13 @@ class WhyText:
             yield wrapped(f"it looks at: {', '.join(cite.kinds)}", "      ")
 
     def place(self, cite: Cited) -> str:
-        source = self.prepared.rules.source
-        return f"[{source.name}:{source.line(cite.path)}]"
+        return place(self.prepared.rules, cite.path)
+
+
+def place(rules: RuleSet, path: tuple[str | int, ...]) -> str:
+    """Where a piece of a rule set is written."""
+    file, line = rules.source.where(path)
+    return f"[{file}:{line}]"
 
 
 def explain(
@@ -143,7 +150,7 @@ def explain(
     head = [
         wrapped(
             f"{before.car.name}, build {situation.configuration.name}, in {prepared.id}: {prepared.full.title} "
-            f"({prepared.rules.file.book.title}, edition {prepared.rules.edition}), on {situation.on}"
+            f"({edition_text(prepared.rules)}), on {situation.on}"
         ),
         "",
     ]
@@ -185,12 +192,11 @@ def _everything(text: WhyText) -> Iterator[str]:
     yield wrapped(f"Verdict: {VERDICT_WORDS[row.verdict]}.")
     if row.facts_to_find:
         yield wrapped(f"It hangs on: {', '.join(row.facts_to_find)}.")
-    source = text.prepared.rules.source
     shown = [finding for finding in row.urgent if finding.result != "ask"]
     for finding in shown:
         yield ""
-        place = f"[{source.name}:{source.line(finding.path)}]"
-        yield wrapped(f"{finding.result}, clause {finding.clause}: {finding.sentence} {place}", "", "  ")
+        where = place(text.prepared.rules, finding.path)
+        yield wrapped(f"{finding.result}, clause {finding.clause}: {finding.sentence} {where}", "", "  ")
         if finding.says:
             yield wrapped(f'"{finding.says}"', "  ")
         if finding.facts:
@@ -223,7 +229,6 @@ def _of_part(text: WhyText, before: CarBeforeBook, part_id: str) -> Iterator[str
 def _of_clause(text: WhyText, clause: str) -> Iterator[str]:
     prepared, situation = text.prepared, text.situation
     row = judge(prepared, situation)
-    source = prepared.rules.source
     told: set[tuple[object, ...]] = set()
     for cite in spoken(prepared):
         if not clause_covers(clause, cite.clause) or cite.path in told:
@@ -235,9 +240,7 @@ def _of_clause(text: WhyText, clause: str) -> Iterator[str]:
         yield from text.conditions(cite)
     for finding in row.findings:
         if any(clause_covers(clause, each) for each in (finding.clause, *finding.clauses)):
-            yield wrapped(
-                f"- {finding.result}: {finding.sentence} [{source.name}:{source.line(finding.path)}]", "  ", "    "
-            )
+            yield wrapped(f"- {finding.result}: {finding.sentence} {place(prepared.rules, finding.path)}", "  ", "    ")
     for change in situation.changes:
         trace = trace_change(change, prepared, situation)
         for kind in trace.kinds:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 _WIDTH = 110  # characters of a source line that are shown
 _LEAD = 40  # of these, before the mark
@@ -15,7 +15,8 @@ class Mistake:
     """One thing that is wrong in one place of a file.
 
     Line and column count from 1, the column in characters. `length` is how many characters of the
-    line to mark: at least 1, and never past the end of the line unless the line is empty.
+    line to mark: at least 1, and never past the end of the line unless the line is empty. `path` is
+    the place in the file's data, where it has data; `what` is the sort of mistake in a word or two.
     """
 
     message: str
@@ -25,6 +26,8 @@ class Mistake:
     column: int
     length: int
     source_line: str
+    path: tuple[str | int, ...] | None = field(default=None, compare=False)
+    what: str = field(default="mistake", compare=False)
 
 
 class MistakesFound(Exception):

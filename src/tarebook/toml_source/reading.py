@@ -43,22 +43,22 @@ class Source:
         self.name = name
         self.text = text
         self.data = data
-        self._content = content
+        self.content = content
         self._places: Places | None = None
         self._lines: list[str] | None = None
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Source) and (self.name, self._content) == (other.name, other._content)
+        return isinstance(other, Source) and (self.name, self.content) == (other.name, other.content)
 
     def __hash__(self) -> int:
-        return hash((self.name, self._content))
+        return hash((self.name, self.content))
 
     @property
     def sha256(self) -> str:
         """The SHA-256 digest of the file's bytes, in hexadecimal."""
         from hashlib import sha256
 
-        return sha256(self._content).hexdigest()
+        return sha256(self.content).hexdigest()
 
     def place(self, path: Sequence[str | int], *, key: bool = False) -> tuple[int, int, int, str]:
         """Line, column, length and source line of the value at a path, or of its key.
@@ -85,10 +85,16 @@ class Source:
         """The line on which the value at a path begins."""
         return self.place(path)[0]
 
-    def mistake(self, path: Sequence[str | int], message: str, hint: str = "", *, key: bool = False) -> Mistake:
+    def where(self, path: Sequence[str | int]) -> tuple[str, int]:
+        """The file and the line on which the value at a path begins."""
+        return self.name, self.line(path)
+
+    def mistake(
+        self, path: Sequence[str | int], message: str, hint: str = "", *, key: bool = False, what: str = "mistake"
+    ) -> Mistake:
         """A mistake at the value at a path, or at its key."""
         line, column, length, source_line = self.place(path, key=key)
-        return Mistake(message, hint, self.name, line, column, length, source_line)
+        return Mistake(message, hint, self.name, line, column, length, source_line, tuple(path), what)
 
     def _located(self) -> Places:
         if self._places is None:

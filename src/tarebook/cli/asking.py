@@ -1,0 +1,107 @@
+"""What the commands about a car share: their arguments, the reading of files, and the names and days asked for."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from tarebook.cli.status import Refused
+
+if TYPE_CHECKING:
+    import datetime
+
+    from tarebook.api import Car, RuleSet
+
+CarArgument = Annotated[Path, typer.Argument(metavar="CAR", help="The car file.", show_default=False)]
+RulesOption = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--rules",
+        "-r",
+        help="A rule-set file, or a folder of them; may be given again. [default: rulesets beside the car or here]",
+        show_default=False,
+    ),
+]
+BuildOption = Annotated[
+    str, typer.Option("--build", "-b", help="The build to judge: now, planned, or one of the car file.")
+]
+DayOption = Annotated[
+    str | None,
+    typer.Option(
+        "--on",
+        metavar="DATE",
+        help="The day of the inspection, such as 2027-04-10. [default: today]",
+        show_default=False,
+    ),
+]
+ProposedOption = Annotated[bool, typer.Option("--proposed", help="Count proposed bulletins too.")]
+BuildsOption = Annotated[
+    list[str] | None,
+    typer.Option("--build", "-b", help="A build to judge; may be given again. [default: all]", show_default=False),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
+
+
+def read_car_and_rules(car: Path, rules: list[Path] | None) -> "tuple[Car, list[RuleSet]]":
+    """Read everything that was named; all mistakes of all files come at once."""
+    from tarebook.api import load_car, load_rules
+    from tarebook.toml_source import Mistake, MistakesFound
+
+    mistakes: list[Mistake] = []
+    the_car: Car | None = None
+    editions: list[RuleSet] = []
+    try:
+        the_car = load_car(car)
+    except MistakesFound as found:
+        mistakes.extend(found.mistakes)
+    try:
+        editions = load_rules(*(rules or rules_nearby(car)))
+    except MistakesFound as found:
+        mistakes.extend(found.mistakes)
+    if mistakes or the_car is None:
+        raise MistakesFound(tuple(mistakes))
+    if not editions:
+        raise Refused("Which rules? Name a rule-set file or a folder of them: --rules PATH.")
+    return the_car, editions
+
+
+def rules_nearby(car: Path) -> list[Path]:
+    """Where rule sets are looked for if none are named: beside the car, else here."""
+    return [folder for folder in (car.parent / "rulesets", Path("rulesets")) if folder.is_dir()][:1]
+
+
+def known_names(what: str, asked: list[str], known: Any) -> list[str]:
+    """The names asked for, each once. Raises Refused for one that is not known."""
+    names = dict.fromkeys(known)
+    for each in asked:
+        if each not in names:
+            from tarebook.names import did_you_mean
+
+            hint = did_you_mean(each, names) or f"There are: {', '.join(names)}."
+            raise Refused(f'There is no {what} "{each}". {hint[0].upper()}{hint[1:]}')
+    return list(dict.fromkeys(asked))
+
+
+def days_of(car: "Car", builds: list[str], on: str | None) -> "dict[str, datetime.date]":
+    """On which day to judge each build: the day asked for, else the build's own, else today."""
+    import datetime
+
+    today = datetime.date.today()
+    if on is not None:
+        try:
+            today = datetime.date.fromisoformat(on)
+        except ValueError:
+            raise Refused(f'"{on}" is not a date: write year, month and day, such as 2027-04-10.') from None
+        return dict.fromkeys(builds, today)
+    dates = {build.id: build.date for build in car.file.build}
+    return {build: dates.get(build) or today for build in builds}
+
+
+def print_json(document: Any) -> None:
+    """Print the one document that a program asked for."""
+    import json
+
+    # In ASCII: a terminal acts on some of the other characters, and not every encoding has them all.
+    json.dump(document, sys.stdout, indent=1, allow_nan=False)
+    print()
