@@ -197,8 +197,14 @@ CASES: list[tuple[str, list[Edit], list[Said]]] = [
     ),
     (
         "the example of a book",
-        ['[[«example»]]\ntitle = "A bare floor"'],
-        [("a rule set's own examples are not run by this version: take [[example]] out", "")],
+        ['[[example]]\ntitle = "A bare floor"\nclass = «"rode"»\nexpect = «"met"»'],
+        [
+            ('there is no class "rode"', 'did you mean "road"?'),
+            (
+                '"met" is the result of a clause, and none is named',
+                'add clause = "...", or expect a verdict: eligible, not-eligible, too-close, undecided',
+            ),
+        ],
     ),
     (
         "an edition that ends before it begins",

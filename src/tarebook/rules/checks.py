@@ -13,12 +13,14 @@ from tarebook.rules.classes import (
     ClassInFull,
     Placed,
     all_clauses,
+    clause_covers,
     in_full,
     line_of_classes,
 )
 from tarebook.rules.conditions import RESERVED, ConditionReader, Node
 from tarebook.rules.limits import LimitReader, LimitSpec, Linear, SumOfAxles
 from tarebook.rules.models import Adjust, LimitForm, Rules, RulesFile, WeightTerms
+from tarebook.rules.referring import references
 from tarebook.tables import MOST_HINTS
 from tarebook.toml_source import Mistake, Source
 
@@ -43,6 +45,7 @@ class RuleChecks:
         self._classes = {each.id: each for each in file.class_}
         self._groups = {group.id: group for group in file.group}
         self._clauses = sorted(all_clauses(file))
+        self._other_books = {book for book, _ in references(file).values()}
         self._covering = {cover for clause in self._clauses for cover in _covering(clause)}
         self.facts: dict[str, Fact] = dict(BUILTIN)
         self._units = units
@@ -75,8 +78,13 @@ class RuleChecks:
         sound = not self.mistakes and not self._conditions.mistakes and not self._limits.mistakes
         if sound:
             for each in self.file.class_:
-                self._in_full(in_full(self.file, each.id))
+                if not self._waits(each.id):
+                    self._in_full(in_full(self.file, each.id))
         return [*self.mistakes, *self._conditions.mistakes, *self._limits.mistakes]
+
+    def _waits(self, class_id: str) -> bool:
+        """Whether the class has something from another book, which is not there yet."""
+        return "/" in (line_of_classes(self.file, class_id)[-1][1].like or "")
 
     def _note(self, path: Path, message: str, hint: str = "", *, key: bool = False) -> None:
         mistake = self.source.mistake(path, message, hint, key=key)
@@ -252,14 +260,20 @@ class RuleChecks:
                 )
 
     def _clause_known(self, clause: str, path: Path) -> None:
-        if clause not in self._covering:
+        if clause not in self._covering and not any(clause_covers(book, clause) for book in self._other_books):
             self._unknown(path, "clause", clause, self._clauses)
 
     def _class_links(self, place: int) -> None:
         each = self.file.class_[place]
         path: Path = ("class", place)
         if each.like is not None:
-            if each.like not in self._classes:
+            if "/" in each.like:
+                book, _, name = each.like.partition("/")
+                if book == self.file.book.id:
+                    self._note((*path, "like"), f'a class of this very book is named alone: like = "{name}"')
+                elif not book or not name or "/" in name:
+                    self._note((*path, "like"), 'a class of another book is named by both: like = "other-book/class"')
+            elif each.like not in self._classes:
                 self._unknown((*path, "like"), "class", each.like, self._classes)
             else:
                 line = line_of_classes(self.file, each.id)

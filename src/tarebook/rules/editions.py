@@ -23,7 +23,7 @@ def in_force(editions: Iterable[RuleSet], day: datetime.date, *, proposed: bool 
         if len(covering) != 1:
             raise NotInForce(_problem(book, covering, known, day))
         chosen.append(covering[0].amended(day, proposed=proposed))
-    return chosen
+    return [each.complete(chosen) for each in chosen]
 
 
 def by_book(editions: Iterable[RuleSet]) -> dict[str, list[RuleSet]]:

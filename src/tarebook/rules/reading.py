@@ -10,11 +10,12 @@ from tarebook.file_checks import check_units, extend_tree
 from tarebook.kinds import Kind, KindTree, builtin
 from tarebook.rules.bulletins import Bulletin, bulletin_from
 from tarebook.rules.checks import RuleChecks
-from tarebook.rules.classes import ClassInFull, in_full
+from tarebook.rules.classes import ClassInFull, in_full, line_of_classes
 from tarebook.rules.conditions import Node
 from tarebook.rules.drafts import AmendedSource
 from tarebook.rules.limits import LimitSpec
 from tarebook.rules.models import RulesFile
+from tarebook.rules.referring import missing_books, references, with_references
 from tarebook.tables import read_file
 from tarebook.toml_source import Mistake, MistakesFound, Source, parse_source, read_source
 
@@ -34,6 +35,8 @@ class RuleSet:
 
     bulletins: tuple[Bulletin, ...] = ()
 
+    taken_in: frozenset[str] = frozenset()
+
     def __init__(self, file: RulesFile, source: Source, tree: KindTree, checks: RuleChecks) -> None:
         self.file = file
         self.source = source
@@ -46,6 +49,7 @@ class RuleSet:
         self.bulletins_known: list[Bulletin] = []
         self.edition_as_printed: RuleSet = self
         self._amended: dict[tuple[Bulletin, ...], RuleSet] = {}
+        self._complete: dict[tuple[RuleSet, ...], RuleSet] = {}
 
     @property
     def id(self) -> str:
@@ -57,7 +61,8 @@ class RuleSet:
 
     @cached_property
     def class_ids(self) -> tuple[str, ...]:
-        return tuple(each.id for each in self.file.class_)
+        """Its own classes; those that it has taken in from other books are none."""
+        return tuple(each.id for each in self.file.class_ if each.id not in self.taken_in)
 
     @property
     def own_kinds(self) -> tuple[Kind, ...]:
@@ -72,6 +77,10 @@ class RuleSet:
         if class_id not in self._full:
             if class_id not in self.class_ids:
                 raise KeyError(class_id)
+            last = line_of_classes(self.file, class_id)[-1]
+            if "/" in (last[1].like or ""):
+                said = "this class stands on a class of another book, which is not at hand"
+                raise MistakesFound([self.source.mistake(("class", last[0], "like"), said, "name its rule set too")])
             self._full[class_id] = in_full(self.file, class_id)
         return self._full[class_id]
 
@@ -102,6 +111,36 @@ class RuleSet:
             after.edition_as_printed = self
             self._amended[bulletins] = after
         return self._amended[bulletins]
+
+    def complete(self, others: "Iterable[RuleSet]") -> "RuleSet":
+        """The text with all that its classes have from other books, as these stand on the same day.
+
+        Raises MistakesFound where a book, or a class of it, is not there, or where books are like one another in a
+        circle.
+        """
+        return self._completed(list(others), ())
+
+    def _completed(self, others: "list[RuleSet]", asking: tuple[str, ...]) -> "RuleSet":
+        wanted = references(self.file)
+        if not wanted:
+            return self
+        asking = (*asking, self.id)
+        used: dict[str, RuleSet] = {}
+        for path, (book, _) in wanted.items():
+            if book in asking:
+                way = " is like ".join(f'"{name}"' for name in (*asking, book))
+                raise MistakesFound([self.source.mistake(path, f"these books are like one another in a circle: {way}")])
+            for other in others:
+                if other.id == book and book not in used:
+                    used[book] = other._completed(others, asking)
+        key = tuple(used.values())
+        if key not in self._complete:
+            source, taken = with_references(self, used)
+            whole = rules_from(source)
+            whole.bulletins, whole.bulletins_known = self.bulletins, self.bulletins_known
+            whole.edition_as_printed, whole.taken_in = self.edition_as_printed, taken
+            self._complete[key] = whole
+        return self._complete[key]
 
     def try_bulletins(self) -> None:
         """Apply the bulletins as they come into force and end. Raises MistakesFound where one does not fit."""
@@ -216,6 +255,7 @@ def _hand_out(bulletins: list[Bulletin], editions: list[RuleSet]) -> list[Mistak
         for edition in amended:
             edition.bulletins_known.append(bulletin)
     for edition in editions:
+        mistakes += missing_books(edition, editions)
         edition.bulletins_known.sort(key=lambda bulletin: bulletin.order)
         try:
             edition.try_bulletins()
