@@ -173,8 +173,9 @@ def _applies(rule: DecidingRule, change: Change, view: View) -> Answer:
 
 def _beaten_despite(left: list[Considered]) -> list[Considered]:
     standing = []
+    exceptions = [each.rule for each in left if each.rule.despite]
     for each in left:
-        winner = next((other.rule for other in left if other.rule.beats_by_despite(each.rule)), None)
+        winner = next((rule for rule in exceptions if rule.beats_by_despite(each.rule)), None)
         if winner is None:
             standing.append(each)
         else:
