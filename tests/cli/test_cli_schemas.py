@@ -54,7 +54,7 @@ def schema_of(ask):
     return give
 
 
-@pytest.mark.parametrize("which", ["car", "rules", "report"])
+@pytest.mark.parametrize("which", ["car", "rules", "bulletin", "report"])
 def test_a_schema_is_one(schema_of, which):
     schema = schema_of(which)
     assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
@@ -215,4 +215,4 @@ def test_what_the_schema_refuses_the_reader_refuses_too(which, whole, path, valu
 def test_a_schema_of_something_else(ask):
     answer = ask("schema", "boat")
     assert (answer.status, answer.out) == (WRONG, "")
-    assert "'boat' is not one of 'car', 'rules', 'report'" in answer.err
+    assert "'boat' is not one of 'car', 'rules', 'bulletin', 'report'" in answer.err

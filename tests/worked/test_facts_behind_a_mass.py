@@ -35,3 +35,25 @@ def test_a_fuel_that_matters_only_where_the_class_is_shut_is_not_asked_for():
     weighed = {"clause": "1", "driver": "out", "if": many, "maximum": "950 kg"}
     shut = {"clause": "2", "driver": "out", "fuel": "20 L", "if": many, "maximum": "800 kg"}
     assert answer(weighed, shut) == ("undecided", ("seats",))
+
+
+# An axle load with a full tank: its size settles it only where the car says where the tank is.
+def test_a_tank_without_a_place_leaves_an_axle_open_whatever_its_size():
+    def found(tank: str) -> tuple[str, ...]:
+        car = parse_car(
+            'format = "tarebook-car/1"\ncar = { name = "Plover" }\nat_inspection = { fuel = "full" }\n'
+            'facts = { fuel = "petrol", wheelbase = "2400 mm" }\n'
+            f"tank = {tank}\n"
+            '[[weighing]]\nid = "w"\ndate = 2027-01-01\naxles = { front = "520 kg", rear = "390 kg" }\nfuel = "empty"\n'
+        )
+        rules = parse_rules(
+            'format = "tarebook-rules/1"\n[book]\nid = "b"\ntitle = "Invented"\nedition = "1"\nsilence = "permits"\n'
+            'in_force = { from = 2020-01-01 }\n[[class]]\nid = "c"\ntitle = "C"\n'
+            'limit = [{ clause = "1", driver = "out", rear_axle = { least = "400 kg" } }]\n'
+        )
+        (row,) = check(car, rules, on=DAY).rows
+        assert row.verdict == "undecided"
+        return row.facts_to_find
+
+    assert found('{ at = "2000 mm" }') == ("tank_capacity",)
+    assert found("{}") == ()

@@ -250,7 +250,8 @@ class RuleChecks:
             self._note(path, "a limit states minimum, maximum, front_axle or rear_axle")
         if limit.taken_off is not None:
             weighed = sorted(
-                limit.stated & {"driver", "driver_counts_as", "co_driver", "fuel", "without", "front_axle", "rear_axle"}
+                limit.stated
+                & {"driver", "driver_counts_as", "co_driver", "fuel", "without", "scale_u", "front_axle", "rear_axle"}
             )
             if weighed:
                 self._note(

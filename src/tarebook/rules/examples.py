@@ -8,6 +8,7 @@ from tarebook.names import did_you_mean
 from tarebook.rules.conditions import ConditionReader
 from tarebook.rules.drafts import AmendedSource
 from tarebook.rules.models import Example, RulesFile
+from tarebook.rules.referring import references
 from tarebook.tables import MOST_HINTS
 from tarebook.toml_source import Mistake, Source
 
@@ -138,7 +139,8 @@ class ExampleChecks:
 
     def _clause_known(self, clause: str, path: Path) -> None:
         """A clause that a bulletin has withdrawn since the example was written is no mistake of the example."""
-        if clause not in self._covering and not isinstance(self._source, AmendedSource):
+        elsewhere = any(clause.startswith(f"{book}.") for book, _ in references(self._file).values())
+        if clause not in self._covering and not elsewhere and not isinstance(self._source, AmendedSource):
             self._unknown(path, "clause", clause, sorted(self._covering))
 
 

@@ -249,6 +249,7 @@ class WeightTerms(Table):
     fuel: ClassFuel | None = None
     without: list[str] | None = None
     allowance: Mass | None = None
+    scale_u: Mass | None = None
     minimum: Limit | None = None
     maximum: Limit | None = None
     front_axle: AxleLimit | None = None

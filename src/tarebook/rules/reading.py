@@ -75,7 +75,7 @@ class RuleSet:
     def class_in_full(self, class_id: str) -> ClassInFull:
         """A class with all that it has by `like` and from groups. Raises KeyError for an unknown class."""
         if class_id not in self._full:
-            if class_id not in self.class_ids:
+            if class_id not in self.class_ids and class_id not in self.taken_in:
                 raise KeyError(class_id)
             last = line_of_classes(self.file, class_id)[-1]
             if "/" in (last[1].like or ""):
@@ -154,6 +154,11 @@ class RuleSet:
         for day in sorted(turns):
             if self.covers(day):
                 self.amended(day)
+
+    @property
+    def files(self) -> frozenset[str]:
+        """The names of its own file and of those of its bulletins; not of books that it refers to."""
+        return frozenset((self.source.name, *(each.source.name for each in self.bulletins)))
 
     def writers(self, path: PathInFile) -> tuple[str, ...]:
         """The numbers of the bulletins that wrote the piece at a path, or something within it."""

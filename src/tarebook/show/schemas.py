@@ -95,14 +95,11 @@ def report_schema() -> dict[str, Any]:
 
 def file_schema(which: str) -> dict[str, Any]:
     """The schema of a car file ("car"), a rule set ("rules") or a bulletin ("bulletin"), for editors."""
-    from tarebook.car.models import CarFile
-    from tarebook.rules.bulletins import BulletinFile
-    from tarebook.rules.models import RulesFile
-    from tarebook.show.table_schemas import table_schema
+    from tarebook.show.file_schemas import bulletin_schema, car_schema, rules_schema
 
-    title, table = {
-        "car": ("A tarebook car file", CarFile),
-        "rules": ("A tarebook rule set", RulesFile),
-        "bulletin": ("A tarebook bulletin", BulletinFile),
+    title, made = {
+        "car": ("A tarebook car file", car_schema),
+        "rules": ("A tarebook rule set", rules_schema),
+        "bulletin": ("A tarebook bulletin", bulletin_schema),
     }[which]
-    return {"$schema": DRAFT, "title": title, **table_schema(table)}
+    return {"$schema": DRAFT, "title": title, **made()}

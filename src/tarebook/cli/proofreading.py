@@ -1,0 +1,85 @@
+"""`proofread`: the command that reads a rule set for mistakes and runs its own examples."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tarebook.cli.asking import JsonOption, print_json
+from tarebook.cli.status import ELIGIBLE, NOT_ELIGIBLE, Refused
+
+if TYPE_CHECKING:
+    import datetime
+    from fractions import Fraction
+
+SOUND, FLAWED = ELIGIBLE, NOT_ELIGIBLE
+
+
+def proofread(
+    rules: Annotated[
+        list[Path],
+        typer.Argument(metavar="RULES...", help="Rule-set files, or folders of them.", show_default=False),
+    ],
+    on: Annotated[
+        str | None,
+        typer.Option(
+            "--on",
+            metavar="DATE",
+            help="Of each book only the edition in force on that day, as amended. [default: every edition, as printed]",
+            show_default=False,
+        ),
+    ] = None,
+    proposed: Annotated[
+        bool, typer.Option("--proposed", help="Count proposed bulletins too, on the day of --on or else today.")
+    ] = False,
+    require_coverage: Annotated[
+        str | None,
+        typer.Option(
+            "--require-coverage",
+            metavar="PERCENT",
+            help="How many percent of the rules of each edition its examples must exercise.",
+            show_default=False,
+        ),
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Mistakes in a rule set, its own examples, and which rules no example exercises."""
+    day = _day(on, proposed)
+    wanted = _percent(require_coverage)
+    from tarebook.proofread.proofs import proofread as read_proofs
+
+    proofs = read_proofs(rules, on=day, proposed=proposed)
+    if as_json:
+        from tarebook.show.proofread import proof_document
+
+        print_json(proof_document(proofs))
+    else:
+        from tarebook.show.proofread import proof_lines
+
+        print("\n".join(proof_lines(proofs, wanted)))
+    covered = wanted is None or all(proof.coverage.percent >= wanted for proof in proofs.editions)
+    raise typer.Exit(SOUND if proofs.sound and covered else FLAWED)
+
+
+def _day(on: str | None, proposed: bool) -> "datetime.date | None":
+    import datetime
+
+    if on is None:
+        return datetime.date.today() if proposed else None
+    try:
+        return datetime.date.fromisoformat(on)
+    except ValueError:
+        raise Refused(f'"{on}" is not a date: write year, month and day, such as 2027-04-10.') from None
+
+
+def _percent(text: str | None) -> "Fraction | None":
+    from fractions import Fraction
+
+    if text is None:
+        return None
+    number = text.removesuffix("%").strip()
+    if not number.replace(".", "", 1).isdecimal() or not number.isascii() or len(number) > 20:
+        raise Refused(f'"{text}" is not a percentage: write a number from 0 to 100, such as 80.')
+    if Fraction(number) > 100:
+        raise Refused(f"{text} is more than all: write a percentage from 0 to 100.")
+    return Fraction(number)
