@@ -16,8 +16,10 @@ def test_demo_writes_and_checks(ask, tmp_path):
     answer = ask("demo")
     assert (answer.status, answer.err) == (ELIGIBLE, "")
     written = {path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*") if path.is_file()}
-    books = [f"tarebook-demo/rulesets/{each.name}" for each in (ROOT / "rulesets").glob("*.toml")]
-    assert len(books) == 3
+    shipped = ROOT / "rulesets"
+    books = {f"tarebook-demo/rulesets/{each.relative_to(shipped).as_posix()}" for each in shipped.rglob("*.toml")}
+    assert len([each for each in books if each.count("/") == 2]) == 3  # what a check finds by itself
+    assert len([each for each in books if "/fernbeck/" in each]) == 5
     assert written == {"tarebook-demo/car.toml", *books}
     assert (tmp_path / "tarebook-demo/car.toml").read_bytes() == (ROOT / "src/tarebook/demo/car.toml").read_bytes()
     assert answer.out.startswith("Written: tarebook-demo/car.toml and tarebook-demo/rulesets: ")
@@ -64,7 +66,7 @@ def test_demo_where_a_file_stands_in_the_way(ask, tmp_path):
 def test_demo_commands_that_it_names_work(ask):
     shown = ask("demo").out
     commands = [line.split()[1:] for line in shown.split("\n") if line.startswith("  tarebook ")]
-    assert [command[0] for command in commands] == ["check", "removals"]
+    assert [command[0] for command in commands] == ["check", "removals", "revise"]
     for command in commands:
         assert ask(*command).out
 

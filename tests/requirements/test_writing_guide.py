@@ -1,6 +1,8 @@
 """docs/writing-a-rule-set.md: what the page builds is sound, and what it shows was printed. All in it is invented."""
 
+import os
 import re
+from collections.abc import Iterator
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -15,6 +17,7 @@ from tarebook.proofread.examples import run_examples
 from tarebook.proofread.proofreading import blemishes
 from tarebook.rules.classes import all_clauses, all_rules
 from tarebook.rules.reading import RuleSet, parse_rules
+from tarebook.show.text import width
 
 TEXT = PAGE.read_text(encoding="utf-8")
 STORY = blocks(TEXT)
@@ -94,10 +97,13 @@ def test_the_table_of_sentences_names_the_form_of_each_clause() -> None:
 
 
 @pytest.fixture(scope="module")
-def answers(tmp_path_factory: pytest.TempPathFactory) -> list[Told]:
+def answers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Told]]:
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(tmp_path_factory.mktemp("guide"))
-        return list(told(TEXT))
+        patch.setattr("shutil.get_terminal_size", lambda fallback: os.terminal_size((100, 24)))
+        width.cache_clear()
+        yield list(told(TEXT))
+    width.cache_clear()
 
 
 def test_every_output_on_the_page_was_really_printed(answers: list[Told]) -> None:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tarebook.cli import answers, names, starters
+from tarebook.cli import answers, names, proofreading, recording, revising, starters
 from tarebook.cli.quick import QuickCommand, QuickGroup
 from tarebook.cli.status import BROKEN, WRONG, Refused
 
@@ -23,6 +23,10 @@ app.command("demo", cls=QuickCommand)(starters.demo)
 app.command("check", cls=QuickCommand)(answers.check)
 app.command("removals", cls=QuickCommand)(answers.removals)
 app.command("why", cls=QuickCommand)(answers.why)
+app.command("record", cls=QuickCommand)(recording.record)
+app.command("recheck", cls=QuickCommand)(recording.recheck)
+app.command("proofread", cls=QuickCommand)(proofreading.proofread)
+app.command("revise", cls=QuickCommand)(revising.revise)
 app.command("new")(starters.new)
 app.command("kinds", cls=QuickCommand)(names.kinds)
 app.command("facts", cls=QuickCommand)(names.facts)
