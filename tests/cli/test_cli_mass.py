@@ -100,7 +100,12 @@ def test_an_unknown_mass_says_why_and_leaves_it_open(club):
     ]
     document = json.loads(club.ask("mass", "car.toml", "-b", "now", "--json").out)
     (build,) = document["builds"]
-    assert {name for name, value in build.items() if value is not None} == {"build", "missing", "terms"}
+    assert {name for name, value in build.items() if value is not None} == {
+        "build",
+        "missing",
+        "terms",
+        "sources",
+    }
     assert build["missing"] == ['weighing "first" does not say how much fuel was in']
     assert [(term["id"], term["mass_kg"] is None, term["share_of_variance"]) for term in build["terms"]] == [
         ("first", False, None),
@@ -132,6 +137,16 @@ def test_json_of_a_small_car(club):
     assert sum(term["share_of_variance"] for term in build["terms"]) == pytest.approx(1)
     assert sum(term["mass_kg"] for term in build["terms"]) == pytest.approx(build["mass_kg"])
     assert "limits" not in build
+    assert [(source["source"], source["nu"]) for source in build["sources"]] == [
+        ("readings of weighing first total", 2),
+        ("resolution of weighing first total", None),
+        ("resolution of carpet", None),
+        ("resolution of spare-wheel", None),
+    ]
+    assert [source["u_kg"] for source in build["sources"][:3]] == pytest.approx(
+        [0.2 / math.sqrt(3), 0.1 / math.sqrt(12), -0.01 / math.sqrt(12)]
+    )
+    assert sum(source["share_of_variance"] for source in build["sources"]) == pytest.approx(1)
 
 
 def test_degrees_without_bound_are_null(club):
@@ -214,3 +229,21 @@ def test_nothing_of_a_file_reaches_the_terminal_raw(club):
     text = (club.folder / "car.toml").read_text()
     club.write("car.toml", text.replace('name = "Wren"', 'name = "Wr\\u001b[31men"'))
     assert "\x1b" not in club.ask("mass", "car.toml", "--explain", "--on", "2026-11-25").out
+
+
+def test_a_limit_that_is_close_in_every_case_of_what_is_unknown_asks_for_that_first(club):
+    text = (club.folder / "rulesets" / "2026.toml").read_text()
+    bands = 'minimum = { by = "driven_wheels", cases = { front = "882 kg" }, otherwise = "882.1 kg" }'
+    club.write("rulesets/2026.toml", text.replace('minimum = "882 kg"', bands))
+    asked = ("mass", "car.toml", "-c", "brink", "-b", "now", "--on", "2026-11-25")
+    assert club.ask(*asked).out.endswith(
+        "Too close to call\n  brink, now, clause 5.1: too close, whatever is still unknown."
+        " State what check asks for first.\n"
+    )
+    (limit,) = json.loads(club.ask(*asked, "--json").out)["builds"][0]["limits"]
+    assert (limit["verdict"], limit["limit_kg"], limit["contributors"], limit["advice"]) == (
+        "too-close",
+        None,
+        [],
+        None,
+    )

@@ -60,6 +60,19 @@ def test_c1_as_a_rule_set():
     assert row.verdict == "too-close"
 
 
+def test_c2_as_a_rule_set_with_the_official_scale():
+    # C2 mirrored into masses (MEMORY): a minimum of 490 kg, 509.7 kg, u = 8.6 kg, of which the official's scale has 8.
+    own = decimal(Fraction(round(math.sqrt(8.6**2 - 8**2) * math.sqrt(12) * 10**12), 10**12))
+    row = judged(
+        on_the_scale('"509.7 kg"', f"{own} kg"),
+        rules('weight = { clause = "2", driver = "out", minimum = "490 kg", scale_u = "8 kg" }', silence="permits"),
+    )
+    answer = limit(row)
+    assert (answer.mass_u_kg, answer.margin_kg) == (pytest.approx(8.6, abs=1e-9), pytest.approx(19.7))
+    assert answer.chance == pytest.approx(0.989010, abs=5e-7)
+    assert row.verdict == "eligible"
+
+
 # C7, table of the normal distribution: one-sided share and its point.
 NORMAL = [
     (0.80, 0.84162),

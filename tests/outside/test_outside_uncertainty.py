@@ -9,9 +9,10 @@ from fractions import Fraction
 
 import pytest
 
-from support import OnScales, car
+from support import OnScales, car, decimal
 from tarebook.weight.ledger import Ledger, Weighed
 from tarebook.weight.measured import Measured, Share, total
+from tarebook.weight.reconciling import compare
 from tarebook.weight.student import quantile
 
 
@@ -155,6 +156,39 @@ def test_g10_welch_satterthwaite():
     t95 = quantile(0.975, whole.degrees)
     assert t95 == pytest.approx(2.09, abs=0.005)
     assert t95 * whole.u == pytest.approx(2.2, abs=0.05)
+
+
+@pytest.mark.parametrize(("x", "printed"), [("1.006", 0.393), ("0.996", -0.262), ("0.998", -0.131)])
+def test_normalised_error(x, printed):
+    # E_n = (x - X) / sqrt(U_lab^2 + U_ref^2), both expanded, as in ISO 13528; these figures are printed in the NIST
+    # Dataplot manual (READ): X = 1, U_lab = 2 x 0.00434613, U_ref = 2 x 0.00627885. Here a U is t times a u.
+    t = quantile(0.975, math.inf)
+    lab = Measured(Fraction(x), {"lab": Share(2 * 0.00434613 / t)})
+    reference = Measured(Fraction(1), {"reference": Share(2 * 0.00627885 / t)})
+    compared = compare(lab, reference)
+    assert compared.e_n == pytest.approx(printed, abs=5e-4)
+    assert compared.agrees
+
+
+@pytest.mark.parametrize(("apart", "agrees"), [("0.01527", True), ("0.01528", False)])
+def test_normalised_error_of_one_is_where_agreement_ends(apart, agrees):
+    # sqrt(U_lab^2 + U_ref^2) = 0.015273 of the figures above (DERIVED).
+    t = quantile(0.975, math.inf)
+    lab = Measured(1 + Fraction(apart), {"lab": Share(2 * 0.00434613 / t)})
+    assert compare(lab, Measured(Fraction(1), {"reference": Share(2 * 0.00627885 / t)})).agrees == agrees
+
+
+@pytest.mark.parametrize(("divisions", "tolerance"), [(500, 1), (2000, 2), (4000, 3), (10000, 5)])
+def test_class_three_scale_tolerances_as_a_gain_are_one_rectangular_source(divisions, tolerance):
+    # NIST Handbook 44, class III, maintenance: 0-500 d: 1 d; to 2000: 2 d; to 4000: 3 d (MEMORY, the last two rows
+    # SECOND); above: 5 d. At the top of each row, with d = 0.5 kg, the tolerance as a gain error of that share.
+    load = Fraction(divisions, 2)
+    share = decimal(Fraction(tolerance, divisions))
+    mass = part_mass(
+        f'scale = [{{ id = "s", resolution = "1 mg", gain = {{ within = {share} }} }}]\n'
+        f'part = [{{ id = "p", kind = "ballast", scale = "s", mass = "{decimal(load)} kg" }}]'
+    )
+    assert mass.u == pytest.approx(tolerance * 0.5 / math.sqrt(3), rel=1e-9)
 
 
 @pytest.mark.parametrize(

@@ -502,3 +502,15 @@ def test_an_unweighed_part_that_came_off_leaves_the_quota_open():
         QUOTA,
     )
     assert (row.verdict, row.facts_to_find) == ("undecided", ())
+
+
+def test_a_replaced_branch_without_a_part_takes_off_only_what_it_stood_for():
+    by = rules('limit = [{ clause = "7.2", taken_off = ["wheels.cover"], maximum = "3 kg" }]', silence="permits")
+    new = '{ id = "new", kind = "wheels.cover", mass = "1 kg", replaces = "wheels", origin = "aftermarket" }'
+    covers = '{ id = "covers", kind = "wheels.cover", mass = "2 kg" }'
+    # Where the covers are a part of their own, what took the place of the rest of the wheels took no covers off.
+    row = judged(car(f"part = [{covers}, {new}]", present=("wheels.cover",)), by)
+    assert (row.verdict, limit(row, "taken_off").mass_kg) == ("eligible", 0.0)
+    job = '\njob = [{ id = "j", state = "done", fit = ["new"] }]'
+    row = judged(car(f"part = [{new}]{job}", present=("wheels.cover",)), by)
+    assert (row.verdict, limit(row, "taken_off").mass_kg) == ("undecided", None)

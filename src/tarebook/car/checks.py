@@ -6,6 +6,7 @@ from functools import cached_property
 
 from tarebook.car.configurations import NOW, PLANNED, Inventory, Problem
 from tarebook.car.models import CarFile, Estimate, Job, MassForm, Part, Person, Weighing
+from tarebook.car.scale_checks import check_fuel_within, check_scale, check_tank
 from tarebook.fact_values import FactError, read_value
 from tarebook.facts import Fact
 from tarebook.file_checks import circles, way_round
@@ -51,8 +52,10 @@ class CarChecks:
             if zone.from_.value >= zone.to.value:
                 self._note(("zone", index, "to"), f'zone "{zone.id}" ends where it begins, or before')
         for index, scale in enumerate(self.car.scale):
-            if scale.resolution.value <= 0:
-                self._note(("scale", index, "resolution"), "a resolution is more than zero")
+            check_scale(scale, ("scale", index), self._note)
+        there = self.car.at_inspection
+        check_fuel_within(there.fuel, there.fuel_within, ("at_inspection",), self._note)
+        check_tank(self.car.tank, self._note)
         for index, job in enumerate(self.car.job):
             self._job(job, ("job", index))
         self._one_currency()
@@ -301,6 +304,7 @@ class CarChecks:
             for name, each in readings.items():
                 where = (*path, form, name) if name else (*path, form)
                 self._readings(each, weighing.scale, where, (*path, "scale"))
+        check_fuel_within(weighing.fuel, weighing.fuel_within, path, self._note)
         if weighing.includes is not None:
             self._includes(weighing, (*path, "includes"))
             return

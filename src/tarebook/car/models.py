@@ -12,12 +12,17 @@ from tarebook.fields import (
     Length,
     Mass,
     Money,
+    Number,
     Readings,
     SignedLength,
     Units,
+    quantity,
     read_number,
 )
+from tarebook.quantities import Quantity
 from tarebook.tables import Between, FieldError, NotEmpty, Read, Table, Written
+
+Volume = Annotated[Quantity, quantity("volume", "2 L")]
 
 Factory = Literal["always", "sometimes", "never"]
 
@@ -51,17 +56,25 @@ class Person(Table):
     scale: str | None = None
     estimate: Estimate | None = None
     seat_at: SignedLength | None = None
+    seat_right: SignedLength | None = None
 
 
 class Tank(Table):
     at: SignedLength | None = None
+    right: SignedLength | None = None
     density: Density | None = None
+    density_within: Density | None = None
 
 
 class AtInspection(Table):
-    """The lightest state in which the car may be weighed."""
+    """The lightest state in which the car may be weighed, and the scale that weighs it there.
+
+    `official_scale` is the standard uncertainty of the official's scale.
+    """
 
     fuel: Fuel | None = None
+    fuel_within: Volume | None = None
+    official_scale: Mass | None = None
 
 
 class ScaleCheck(Table):
@@ -72,11 +85,18 @@ class ScaleCheck(Table):
     u: Mass
 
 
+class ScaleGain(Table):
+    """How far every reading of the scale may be off, as a share of what it reads, evenly: 0.002 is 0.2 %."""
+
+    within: Number
+
+
 class Scale(Table):
     id: Identifier
     resolution: Mass
     capacity: Mass | None = None
     check: ScaleCheck | None = None
+    gain: ScaleGain | None = None
     title: str = ""
     note: str = ""
 
@@ -101,6 +121,7 @@ class Weighing(Table):
     axles: Axles | None = None
     total: Readings | None = None
     fuel: Fuel | None = None
+    fuel_within: Volume | None = None
     driver_aboard: bool = False
     co_driver_aboard: bool = False
     includes: list[str] | None = None

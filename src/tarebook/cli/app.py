@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tarebook.cli import answers, names, proofreading, recording, revising, starters
+from tarebook.cli import answers, names, proofreading, reconciling, recording, revising, starters, tallying, weights
 from tarebook.cli.quick import QuickCommand, QuickGroup
 from tarebook.cli.status import BROKEN, WRONG, Refused
 
@@ -23,6 +23,9 @@ app.command("demo", cls=QuickCommand)(starters.demo)
 app.command("check", cls=QuickCommand)(answers.check)
 app.command("removals", cls=QuickCommand)(answers.removals)
 app.command("why", cls=QuickCommand)(answers.why)
+app.command("mass", cls=QuickCommand)(weights.mass)
+app.command("reconcile", cls=QuickCommand)(reconciling.reconcile)
+app.command("tally", cls=QuickCommand)(tallying.tally)
 app.command("record", cls=QuickCommand)(recording.record)
 app.command("recheck", cls=QuickCommand)(recording.recheck)
 app.command("proofread", cls=QuickCommand)(proofreading.proofread)

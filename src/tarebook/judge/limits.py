@@ -5,6 +5,7 @@ from fractions import Fraction
 from itertools import product
 from typing import Any, Literal
 
+from tarebook.car.configurations import Inventory
 from tarebook.judge.components import NOT_IN_PLAY, Component, Outcome
 from tarebook.judge.conditions import always
 from tarebook.judge.cutting import factors
@@ -20,7 +21,7 @@ from tarebook.rules.classes import Placed
 from tarebook.rules.limits import Amount, Banded, ByCase, LimitSpec, Linear, SumOfAxles
 from tarebook.rules.models import Adjust, FurtherLimit
 from tarebook.weight.ledger import MassAnswer, Missing, Weighed
-from tarebook.weight.measured import Measured, total
+from tarebook.weight.measured import Measured, Share, total
 from tarebook.weight.student import chance_below, quantile
 
 Path = tuple[str | int, ...]
@@ -43,6 +44,7 @@ AXLES: tuple[tuple[str, Which, Which], ...] = (
 )
 MOST_TRIALS = 2000
 NOT_COVERED = "not covered"
+OFFICIAL_SCALE = "official's scale"
 
 
 @dataclass(slots=True, eq=False)
@@ -181,7 +183,7 @@ class LimitQuestion(Component):
 
     `lower` is True for a minimum. `weighed` is what the class puts on the scale, but for the parts that `without`
     takes out; `kinds` are those of a limit on what came off. `by_weight` is True where all that is as in the class's
-    `weight`.
+    `weight`. `scale_u` is the standard uncertainty of the official's scale in kg, where the class states it.
     """
 
     which: Which = field(kw_only=True)
@@ -194,6 +196,7 @@ class LimitQuestion(Component):
     weighed: Weighed = CAR_ALONE
     without: tuple[str, ...] = ()
     allowance: Fraction = Fraction(0)
+    scale_u: Fraction | None = None
     kinds: tuple[str, ...] = ()
     by_weight: bool = True
 
@@ -202,7 +205,7 @@ class LimitQuestion(Component):
         if applies is False:
             return NOT_IN_PLAY
         limit = evaluate(self.value, view)
-        answer = self._mass(view)
+        answer = self.mass(view)
         if applies is None or limit is None or answer is None:
             return None
         return self._judged(limit, answer)
@@ -275,9 +278,24 @@ class LimitQuestion(Component):
         if outcome.bad == CLOSE:
             reach = (found.margin_high_kg or 0.0) - found.margin_kg
             sentence += f": too close to call, as the mass is uncertain by {mass_text(reach, unit)}"
+            if self.official_scale(situation):
+                sentence += " with the official's scale"
         return sentence + "."
 
-    def _mass(self, view: View) -> MassAnswer | None:
+    def official_scale(self, situation: Situation) -> Fraction:
+        """The standard uncertainty in kg of the scale that decides: as the class states it, else as the car does.
+
+        Nothing where neither does, and for limits on parts alone. A mass that is stated outright is what it read.
+        """
+        if self.which in ("taken_off", "ballast"):
+            return Fraction(0)
+        if self.scale_u is not None:
+            return self.scale_u
+        of_the_car = situation.inventory.car.at_inspection.official_scale
+        return of_the_car.value if of_the_car is not None else Fraction(0)
+
+    def mass(self, view: View) -> MassAnswer | None:
+        """The mass that the limit is compared with, in kg; None while it is not known what is on."""
         situation = view.situation
         if self.which == "taken_off":
             return mass_taken_off(self.kinds, situation)
@@ -293,23 +311,22 @@ class LimitQuestion(Component):
         parts, missing = out
         if missing:
             return MassAnswer(None, missing)
-        key = ("mass", self.which.partition("_most")[0], self.weighed, parts)
-        if self.which in ("minimum", "maximum"):
-            key = ("mass", "total", self.weighed, parts)
+        scale_u = self.official_scale(situation)
+        whole = self.which in ("minimum", "maximum")
+        key = ("mass", "total" if whole else self.which.partition("_most")[0], self.weighed, parts, scale_u)
         if key not in situation.configuration.masses:
-            weighed = Weighed(
-                self.weighed.driver,
-                self.weighed.driver_counts_as,
-                self.weighed.co_driver,
-                self.weighed.fuel,
-                parts,
-            )
+            weighed = self.weighed._replace(without=parts)
             ledger, configuration = situation.ledger, situation.configuration
-            if self.which in ("minimum", "maximum"):
-                situation.configuration.masses[key] = ledger.mass(configuration, weighed)
+            if whole:
+                answer = ledger.mass(configuration, weighed)
             else:
                 axle: Literal["front", "rear"] = "front" if self.which.startswith("front") else "rear"
-                situation.configuration.masses[key] = ledger.axle_mass(axle, configuration, weighed)
+                answer = ledger.axle_mass(axle, configuration, weighed)
+            if answer.mass is not None and scale_u:
+                answer = MassAnswer(
+                    total((answer.mass, Measured(Fraction(0), {OFFICIAL_SCALE: Share(float(scale_u))})))
+                )
+            situation.configuration.masses[key] = answer
         known: MassAnswer = situation.configuration.masses[key]
         return known
 
@@ -328,7 +345,7 @@ class LimitQuestion(Component):
         unknown = [fact for fact in self.value.facts if fact not in situation.facts]
         if not unknown:
             return
-        answer = self._mass(View(situation, self.prepared.counts, {}))
+        answer = self.mass(View(situation, self.prepared.counts, {}))
         mass = answer.mass if answer is not None else self._mass_without_unknown_parts(situation)
         if mass is None:
             return
@@ -343,7 +360,7 @@ class LimitQuestion(Component):
         """The mass where the kinds that are only perhaps on are not: the one completion in which it is known."""
         absent = View(situation, self.prepared.counts, {})
         while True:
-            answer = self._mass(absent)
+            answer = self.mass(absent)
             if answer is not None:
                 return answer.mass
             absent = View(situation, self.prepared.counts, {**absent.trial, **dict.fromkeys(absent.met, False)})
@@ -445,8 +462,8 @@ def mass_taken_off(kinds: tuple[str, ...], situation: Situation) -> MassAnswer:
             continue
         if change.old is not None and change.old not in inventory.outset:
             continue  # it had come off before the ledger began
-        whole = change.kind if change.old is None else inventory.parts[change.old].kind
-        stands = change.things if change.old is None else situation.presence.stands(change.old)
+        whole = _replaced_kind(change.part, inventory) if change.old is None else inventory.parts[change.old].kind
+        stands = situation.presence.within(whole) if change.old is None else situation.presence.stands(change.old)
         if change.old is None or not any(covers(kind, whole) for kind in kinds):
             if any(covers(kind, each) for kind in kinds for each in (whole, *stands)):
                 missing.append(Missing(f"what came off with {whole} has no mass of its own in the ledger"))
@@ -468,6 +485,15 @@ def mass_taken_off(kinds: tuple[str, ...], situation: Situation) -> MassAnswer:
         else:
             masses.append(total((before, after.times(-1))))
     return MassAnswer(None, tuple(missing)) if missing else MassAnswer(total(masses))
+
+
+def _replaced_kind(part_id: str, inventory: Inventory) -> str:
+    """The kind that a part took the place of, where the ledger has no part for it."""
+    below = inventory.parts[part_id].replaces
+    while below in inventory.parts:
+        below = inventory.parts[below].replaces
+    assert below is not None
+    return below
 
 
 def _ballast_on(situation: Situation) -> MassAnswer:
@@ -522,7 +548,7 @@ class _Limits:
     def _further(self, placed: Placed[FurtherLimit], stated: dict[str, Any]) -> list[LimitQuestion]:
         limit = placed.rule
         own = {name: getattr(limit, name) for name in limit.stated if getattr(limit, name) is not None}
-        taken = ("driver", "driver_counts_as", "co_driver", "fuel", "without", "allowance")
+        taken = ("driver", "driver_counts_as", "co_driver", "fuel", "without", "allowance", "scale_u")
         over = {key: own.get(key, stated.get(key)) for key in taken}
         if own.get("driver") == "out":
             over["driver_counts_as"] = None
@@ -595,6 +621,7 @@ class _Limits:
         self, which: Which, cite: Cited, value: Value, *, lower: bool, stated: dict[str, Any]
     ) -> LimitQuestion:
         allowance: Quantity | None = stated.get("allowance")
+        scale_u: Quantity | None = stated.get("scale_u")
         whole = {key: entry.value for key, entry in self.weight.items()}
         return LimitQuestion(
             "limit",
@@ -609,6 +636,7 @@ class _Limits:
             without=tuple(stated.get("without") or ()),
             by_weight=_weighed(stated) == _weighed(whole) and stated.get("without") == whole.get("without"),
             allowance=allowance.value if allowance is not None else Fraction(0),
+            scale_u=scale_u.value if scale_u is not None else None,
         )
 
 

@@ -54,6 +54,7 @@ _LABELS = {
     "fuel": "weighed ",
     "without": "weighed without: ",
     "allowance": "tolerance ",
+    "scale_u": "the official's scale, ",
     "taken_off": "what came off: ",
 }
 
@@ -126,6 +127,7 @@ def _limit(provision: Provision) -> str:
         "co_driver": "co-driver {}",
         "fuel": "{}",
         "allowance": "with a tolerance of {}",
+        "scale_u": "on a scale uncertain by {}",
     }
     terms = [
         pattern.format(words)
@@ -195,6 +197,7 @@ _STATEMENTS: dict[str, Callable[[Provision], str]] = {
     "weight.fuel": lambda each: f"the car is weighed {_words(each, 'fuel')}",
     "weight.without": lambda each: f"the car is weighed without {listed(_names(each, 'without'))}",
     "weight.allowance": lambda each: f"{_words(each, 'allowance')} of tolerance in the car's favour",
+    "weight.scale_u": lambda each: f"the official's scale is uncertain by {_words(each, 'scale_u')}",
     "weight.ballast": _ballast,
     "adjust": _adjust,
     "limit": _limit,
@@ -241,6 +244,7 @@ _HEADS = {
     "weight.fuel": "how the car is weighed",
     "weight.without": "taken out before the car is weighed",
     "weight.allowance": "the tolerance in the car's favour",
+    "weight.scale_u": "the uncertainty of the official's scale",
     "weight.ballast": "ballast",
     "limit": "the further limit",
     "enter": "what a car needs to enter",

@@ -12,6 +12,8 @@ from typing import NamedTuple
 from tarebook.car.models import Estimate, Scale
 from tarebook.quantities import Quantity
 
+# Sources that are one thing's own begin so; the name of the thing follows.
+READINGS, RESOLUTION, ESTIMATE = "readings of ", "resolution of ", "estimate of "
 SQRT_3 = math.sqrt(3.0)
 SQRT_12 = math.sqrt(12.0)
 
@@ -83,7 +85,8 @@ def from_readings(readings: list[Quantity], scale: Scale | None, what: str) -> M
     """The mean of readings of one thing, on one scale or on none that is named.
 
     Type A: s/sqrt(n) with n - 1 degrees of freedom (GUM 4.2.3). Resolution d: d/sqrt(12), once for a mean (GUM
-    F.2.2.1); without a scale, d is one unit of the last written digit. The scale's check shifts the mean.
+    F.2.2.1); without a scale, d is one unit of the last written digit. The scale's check shifts the mean; what the
+    check leaves unsure, and the scale's gain error in proportion to what it read, are common to all its readings.
     """
     count = len(readings)
     mean = sum((reading.value for reading in readings), Fraction(0)) / count
@@ -91,9 +94,11 @@ def from_readings(readings: list[Quantity], scale: Scale | None, what: str) -> M
     if count > 1:
         variance = sum((reading.value - mean) ** 2 for reading in readings) / (count - 1)
         if variance:
-            shares[f"readings of {what}"] = Share(math.sqrt(variance / count), count - 1)
+            shares[READINGS + what] = Share(math.sqrt(variance / count), count - 1)
     resolution = scale.resolution.value if scale is not None else max(reading.step for reading in readings)
-    shares[f"resolution of {what}"] = Share(float(resolution) / SQRT_12)
+    shares[RESOLUTION + what] = Share(float(resolution) / SQRT_12)
+    if scale is not None and scale.gain is not None and scale.gain.within:
+        shares[f"gain of scale {scale.id}"] = Share(float(mean * scale.gain.within) / SQRT_3)
     if scale is not None and scale.check is not None:
         mean += scale.check.known.value - scale.check.read.value
         shares[f"scale {scale.id}"] = Share(float(scale.check.u.value))
@@ -102,4 +107,11 @@ def from_readings(readings: list[Quantity], scale: Scale | None, what: str) -> M
 
 def from_estimate(estimate: Estimate, what: str) -> Measured:
     """A mass judged to lie anywhere within half-width a of a value: u = a/sqrt(3) (GUM 4.3.7)."""
-    return Measured(estimate.mass.value, {f"estimate of {what}": Share(float(estimate.within.value) / SQRT_3)})
+    return Measured(estimate.mass.value, {ESTIMATE + what: Share(float(estimate.within.value) / SQRT_3)})
+
+
+def thing_of(source: str) -> str:
+    """What a source belongs to: a part, a person, a whole weighing; a source that is nobody's own is itself."""
+    for prefix in (READINGS, RESOLUTION, ESTIMATE):
+        source = source.removeprefix(prefix)
+    return source.rpartition(" ")[0] if source.startswith("weighing ") else source
