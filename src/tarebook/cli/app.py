@@ -6,7 +6,19 @@ from typing import Annotated
 
 import typer
 
-from tarebook.cli import answers, names, proofreading, reconciling, recording, revising, starters, tallying, weights
+from tarebook.cli import (
+    answers,
+    logging_work,
+    names,
+    proofreading,
+    reconciling,
+    recording,
+    revising,
+    spreadsheets,
+    starters,
+    tallying,
+    weights,
+)
 from tarebook.cli.quick import QuickCommand, QuickGroup
 from tarebook.cli.status import BROKEN, WRONG, Refused
 
@@ -31,6 +43,9 @@ app.command("recheck", cls=QuickCommand)(recording.recheck)
 app.command("proofread", cls=QuickCommand)(proofreading.proofread)
 app.command("revise", cls=QuickCommand)(revising.revise)
 app.command("new")(starters.new)
+app.command("weigh", cls=QuickCommand)(logging_work.weigh)
+app.add_typer(logging_work.log, name="log")
+app.add_typer(spreadsheets.parts, name="parts")
 app.command("kinds", cls=QuickCommand)(names.kinds)
 app.command("facts", cls=QuickCommand)(names.facts)
 app.command("schema")(starters.schema)

@@ -1,0 +1,1 @@
+"""How the commands that add to the car file ask, look over, show and write."""
