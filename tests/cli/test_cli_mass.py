@@ -247,3 +247,18 @@ def test_a_limit_that_is_close_in_every_case_of_what_is_unknown_asks_for_that_fi
         [],
         None,
     )
+
+
+def test_from_any_weighing(club):
+    text = (club.folder / "car.toml").read_text()
+    later = '[[weighing]]\nid = "second"\ndate = 2026-04-01\ntotal = "881.0 kg"\nfuel = "5 L"\n[[part]]\nid = "carpet"'
+    club.write("car.toml", text.replace('[[part]]\nid = "carpet"', later, 1))
+
+    def known(*options):
+        return json.loads(club.ask("mass", "car.toml", "-b", "now", "--json", *options).out)["builds"][0]["mass_kg"]
+
+    assert known() == known("--weighing", "second") == pytest.approx(881.0)
+    assert known("--weighing", "first") == pytest.approx(882.0)  # 900 less carpet 4 and spare wheel 14
+    wrong = club.ask("mass", "car.toml", "--weighing", "secnd")
+    assert (wrong.status, wrong.out, wrong.err) == (WRONG, "", 'There is no weighing "secnd". Did you mean "second"?\n')
+    assert club.ask("mass", "car.toml", "--weighing", "first", "--class", "free").status == WRONG

@@ -578,3 +578,23 @@ def test_more_cases_than_may_be_tried_are_undecided_and_said_to_be():
     row = judged(car(), rules(f'require = [{{ clause = "4.1", must = {pair} }}]\n{idle}', **OPEN))
     assert row.verdict == "undecided"
     assert ["100,000" in finding.sentence for finding in row.findings] == [True]
+
+
+def test_a_material_as_original_may_be_any_that_another_rule_names():
+    # Steel for anything else is forbidden; steel for steel is allowed. So the old one's material matters, too.
+    by = rules(
+        """allow = [
+            { clause = "2.1", kinds = ["interior.dash"], does = ["swap"], part = { material_not = ["steel"] } },
+            { clause = "2.2", kinds = ["interior.dash"], does = ["swap"], part = { material = "as-original" } },
+        ]"""
+    )
+    parts = """part = [
+        { id = "old", kind = "interior.dash"%s },
+        { id = "new", kind = "interior.dash", replaces = "old", origin = "aftermarket"%s },
+    ]
+    job = [{ id = "j", state = "done", fit = ["new"] }]"""
+    steel = ', material = "steel"'
+    row = judged(car(parts % ("", "")), by)
+    assert (row.verdict, row.facts_to_find) == ("undecided", ("new.material", "old.material"))
+    assert judged(car(parts % (steel, steel)), by).verdict == "eligible"
+    assert judged(car(parts % (', material = "oak"', steel)), by).verdict == "not-eligible"

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     import datetime
 
     from tarebook.api import Car, RuleSet
+    from tarebook.car.models import Weighing
     from tarebook.show.mass import ClassLimit
 
 
@@ -49,6 +50,10 @@ def mass(
     rules: RulesOption = None,
     on: DayOption = None,
     proposed: ProposedOption = False,
+    weighing: Annotated[
+        str | None,
+        typer.Option("--weighing", metavar="ID", help="The weighing to start from. [default: the newest]"),
+    ] = None,
     units: Annotated[
         str | None,
         typer.Option("--units", metavar="UNIT", help="The unit of mass to print. [default: as in the car file]"),
@@ -67,9 +72,11 @@ def mass(
 
     if not (explain or class_id) and (rules or on or proposed):
         raise Refused("Rules, day and proposals matter only with --explain or --class.")
+    if weighing is not None and (class_id or rules):
+        raise Refused("Classes are judged by the newest weighing: leave --weighing out.")
     wanted = ballast_asked(front_share, axle_minimum, ballast_at, ballast)
     editions: list[RuleSet] = []
-    if class_id or rules or (explain and rules_nearby(car)):
+    if class_id or rules or (explain and weighing is None and rules_nearby(car)):
         the_car, editions = read_car_and_rules(car, rules)
     else:
         the_car = api.load_car(car)
@@ -78,7 +85,7 @@ def mass(
     builds = known_names("build", build or list(every), every)
     classes = known_names("class", class_id or [], [name for each in editions for name in each.class_ids])
     limits = _close_limits(the_car, editions, builds, classes, days_of(the_car, builds, on), proposed)
-    ledger = Ledger(the_car.inventory)
+    ledger = Ledger(the_car.inventory, weighings=_chosen(the_car, weighing))
     masses = [build_mass(ledger, each) for each in builds]
     stands = [stand(ledger, each) for each in builds] if balance else []
     ballasts = [ballast_answers(ledger, each, wanted) for each in builds] if wanted is not None else []
@@ -107,6 +114,14 @@ def mass(
     unknown = any(each.budget.mass is None for each in masses)
     unsolved = any(answer.ballast is None for each in ballasts for answer in each)
     raise typer.Exit(UNDECIDED if unknown or unsolved else ELIGIBLE)
+
+
+def _chosen(car: "Car", weighing: str | None) -> "list[Weighing] | None":
+    """The one weighing to start from; None for all of the car file."""
+    if weighing is None:
+        return None
+    known_names("weighing", [weighing], [each.id for each in car.file.weighing])
+    return [each for each in car.file.weighing if each.id == weighing]
 
 
 def _unit(asked: str | None) -> str | None:

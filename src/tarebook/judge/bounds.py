@@ -278,7 +278,11 @@ class MaterialBound(NamedTuple):
         ]
         for part_id in everyone:
             if part_id not in parts or parts[part_id].material is None:
-                cuts.text(Unknown("part", f"{part_id}.material"), (*(self.names or ()), *known))
+                unknown = Unknown("part", f"{part_id}.material")
+                cuts.text(unknown, (*(self.names or ()), *known))
+                for other in old:
+                    if other != part_id and (other not in parts or parts[other].material is None):
+                        cuts.alike(unknown, Unknown("part", f"{other}.material"))
 
 
 def _place_along(situation: Situation, part_id: str) -> Fraction | None:

@@ -36,6 +36,7 @@ class Cuts:
         self._at: dict[Unknown, set[Fraction]] = {}
         self._texts: dict[Unknown, set[str]] = {}
         self._days: dict[Unknown, set[datetime.date]] = {}
+        self._alike: dict[tuple[Unknown, Unknown], None] = {}
         self._pairs: dict[tuple[Unknown, Unknown, Fraction, Fraction], None] = {}
         self._grids: dict[Unknown, tuple[frozenset[Fraction], list[Fraction]]] = {}
         self._values: dict[Unknown, tuple[Value, ...]] = {}
@@ -49,6 +50,10 @@ class Cuts:
     def day(self, unknown: Unknown, days: Iterable[datetime.date]) -> None:
         self._days.setdefault(unknown, set()).update(days)
 
+    def alike(self, one: Unknown, other: Unknown) -> None:
+        """Two texts are compared with one another: each may be whatever the other may be."""
+        self._alike[(one, other)] = None
+
     def pair(self, one: Unknown, other: Unknown, times: Fraction, plus: Fraction) -> None:
         """`one` is compared with `times * other + plus`."""
         self._pairs[(one, other, times, plus)] = None
@@ -60,6 +65,10 @@ class Cuts:
         First each takes on the bounds of the others, shifted; within such bounds no comparison turns on another. Then,
         one after another, each takes on also the chosen values of those before it. Raises TooMany.
         """
+        for _ in self._alike:  # as many times as a text may have to go from one to the next
+            for one, other in self._alike:
+                both = self._texts.setdefault(one, set()) | self._texts.setdefault(other, set())
+                self._texts[one], self._texts[other] = both, set(both)
         order = list(dict.fromkeys(unknown for one, other, _, _ in self._pairs for unknown in (one, other)))
         for (one, other, times, plus), (same, its, more, further) in itertools.combinations(self._pairs, 2):
             if (one, other) == (same, its) and times != more:

@@ -124,7 +124,7 @@ def track_of(ledger: Ledger, configuration: Configuration) -> Fraction | None:
 
 def _newest_with_corners(ledger: Ledger) -> Weighing | None:
     """Of two on one day, the one further down the file."""
-    having = [each for each in ledger.car.weighing if each.corners is not None]
+    having = [each for each in ledger.weighings if each.corners is not None]
     return sorted(having, key=lambda each: each.date)[-1] if having else None
 
 
