@@ -83,17 +83,23 @@ def known_names(what: str, asked: list[str], known: Any) -> list[str]:
     return list(dict.fromkeys(asked))
 
 
+def day_named(text: str) -> "datetime.date":
+    """A day as typed. Raises Refused."""
+    import datetime
+
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise Refused(f'"{text}" is not a date: write year, month and day, such as 2027-04-10.') from None
+
+
 def days_of(car: "Car", builds: list[str], on: str | None) -> "dict[str, datetime.date]":
     """On which day to judge each build: the day asked for, else the build's own, else today."""
     import datetime
 
-    today = datetime.date.today()
     if on is not None:
-        try:
-            today = datetime.date.fromisoformat(on)
-        except ValueError:
-            raise Refused(f'"{on}" is not a date: write year, month and day, such as 2027-04-10.') from None
-        return dict.fromkeys(builds, today)
+        return dict.fromkeys(builds, day_named(on))
+    today = datetime.date.today()
     dates = {build.id: build.date for build in car.file.build}
     return {build: dates.get(build) or today for build in builds}
 

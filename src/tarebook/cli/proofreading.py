@@ -5,11 +5,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tarebook.cli.asking import JsonOption, print_json
+from tarebook.cli.asking import JsonOption, day_named, print_json
 from tarebook.cli.status import ELIGIBLE, NOT_ELIGIBLE, Refused
 
 if TYPE_CHECKING:
-    import datetime
     from fractions import Fraction
 
 SOUND, FLAWED = ELIGIBLE, NOT_ELIGIBLE
@@ -44,7 +43,9 @@ def proofread(
     as_json: JsonOption = False,
 ) -> None:
     """Mistakes in a rule set, its own examples, and which rules no example exercises."""
-    day = _day(on, proposed)
+    import datetime
+
+    day = day_named(on) if on is not None else datetime.date.today() if proposed else None
     wanted = _percent(require_coverage)
     from tarebook.proofread.proofs import proofread as read_proofs
 
@@ -59,17 +60,6 @@ def proofread(
         print("\n".join(proof_lines(proofs, wanted)))
     covered = wanted is None or all(proof.coverage.percent >= wanted for proof in proofs.editions)
     raise typer.Exit(SOUND if proofs.sound and covered else FLAWED)
-
-
-def _day(on: str | None, proposed: bool) -> "datetime.date | None":
-    import datetime
-
-    if on is None:
-        return datetime.date.today() if proposed else None
-    try:
-        return datetime.date.fromisoformat(on)
-    except ValueError:
-        raise Refused(f'"{on}" is not a date: write year, month and day, such as 2027-04-10.') from None
 
 
 def _percent(text: str | None) -> "Fraction | None":

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tarebook.cli.asking import JsonOption, days_of, known_names, print_json, rules_nearby
+from tarebook.cli.asking import JsonOption, day_named, days_of, known_names, print_json, rules_nearby
 from tarebook.cli.status import ELIGIBLE, NOT_ELIGIBLE, Refused
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def revise(
         raise Refused("Choose one of --json and --markdown.")
     if build and car is None:
         raise Refused("--build says which builds of a car to judge: name the car, --car CAR.")
-    days = [_day(each) for each in on or []]
+    days = [day_named(each) for each in on or []]
     if len(days) > 2:
         raise Refused("--on is given once for both, or twice: first for OLD, then for NEW.")
     day_old, day_new = (days[0], days[-1]) if days else (None, None)
@@ -84,15 +84,6 @@ def revise(
 
         print("\n".join(revision_lines(revision)))
     raise typer.Exit(WORSE if any(effect.worse for effect in revision.effects) else SAME_OR_BETTER)
-
-
-def _day(text: str) -> "datetime.date":
-    import datetime
-
-    try:
-        return datetime.date.fromisoformat(text)
-    except ValueError:
-        raise Refused(f'"{text}" is not a date: write year, month and day, such as 2027-04-10.') from None
 
 
 def _read(
