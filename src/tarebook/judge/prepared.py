@@ -100,6 +100,7 @@ class PreparedClass:
     has_fixings: bool
     fact_tests: dict[str, list[tuple[FactTest, bool]]]  # by fact; and whether the test reads counted figures
     _rules_naming: dict[tuple[Action, str], list[DecidingRule]]
+    _named_below: dict[str, list[str]]  # by branch, the kinds under it that a rule names
     settled: dict[object, object] = field(default_factory=dict)  # decisions that are the same in every build
     standing: dict[object, object] = field(default_factory=dict)  # questions that are the same for every build
     _decided: dict[tuple[str, frozenset[str], bool], tuple[str, ...]] = field(default_factory=dict)
@@ -139,9 +140,8 @@ class PreparedClass:
     def _find_decided(self, change: Change) -> list[str]:
         if not change.whole:
             return sorted(change.things)
-        kind = change.kind
-        within = sorted(each for each in self.named_kinds if each != kind and covers(kind, each))
-        return [kind, *(each for each in within if any(covers(each, thing) for thing in change.things))]
+        within = sorted(self._named_below.get(change.kind, ()))
+        return [change.kind, *(each for each in within if any(covers(each, thing) for thing in change.things))]
 
 
 def prepare_class(rules: RuleSet, class_id: str) -> PreparedClass:
@@ -188,6 +188,11 @@ class PreparedBook:
             for kind in dict.fromkeys(rule.kinds_named):
                 for action in rule.does:
                     naming.setdefault((action, kind), []).append(rule)
+        named = frozenset(kind for rule in deciding for kind in rule.kinds_named)
+        below: dict[str, list[str]] = {}
+        for kind in named:
+            for branch in parents(kind):
+                below.setdefault(branch, []).append(kind)
         return PreparedClass(
             book=self,
             rules=self.rules,
@@ -198,9 +203,10 @@ class PreparedBook:
             counts_cited=[self._cited(placed) for placed in full.rules["counts"]],
             silence=Cited(full.silence_clause, "silence", full.silence_path, "silence"),
             has_fixings=any(rule.fixings for rule in deciding),
-            named_kinds=frozenset(kind for rule in deciding for kind in rule.kinds_named),
+            named_kinds=named,
             fact_tests=self._fact_tests(full),
             _rules_naming=naming,
+            _named_below=below,
         )
 
     def _nodes(self, path: Path) -> tuple[Node, ...]:

@@ -10,9 +10,10 @@ from tarebook.proofread.examples import ExampleResult, run_examples
 from tarebook.proofread.findings import Blemish, blemish
 from tarebook.proofread.proofreading import blemishes
 from tarebook.proofread.salvaging import LeftOut, Reading, read_all, told
+from tarebook.rules.classes import references
 from tarebook.rules.editions import NotInForce, between, in_force
 from tarebook.rules.reading import RuleSet
-from tarebook.rules.referring import missing_books, references
+from tarebook.rules.referring import missing_books
 from tarebook.toml_source import MistakesFound
 
 

@@ -16,11 +16,11 @@ from tarebook.rules.classes import (
     clause_covers,
     in_full,
     line_of_classes,
+    references,
 )
 from tarebook.rules.conditions import RESERVED, ConditionReader, Node
 from tarebook.rules.limits import LimitReader, LimitSpec, Linear, SumOfAxles
 from tarebook.rules.models import Adjust, LimitForm, Rules, RulesFile, WeightTerms
-from tarebook.rules.referring import references
 from tarebook.tables import MOST_HINTS
 from tarebook.toml_source import Mistake, Source
 

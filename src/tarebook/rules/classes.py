@@ -85,6 +85,16 @@ def line_of_classes(file: RulesFile, class_id: str) -> list[tuple[int, Class]]:
     return found
 
 
+def references(file: RulesFile) -> dict[Path, tuple[str, str]]:
+    """The classes that are like another book's: the place of each `like`, with the book and the class."""
+    found: dict[Path, tuple[str, str]] = {}
+    for index, each in enumerate(file.class_):
+        if each.like is not None and "/" in each.like:
+            book, _, name = each.like.partition("/")
+            found[("class", index, "like")] = (book, name)
+    return found
+
+
 def in_full(file: RulesFile, class_id: str) -> ClassInFull:
     """Lay the class over what it is like and what it uses. `like` must not run in a circle."""
     line = line_of_classes(file, class_id)

@@ -5,10 +5,10 @@ from collections.abc import Collection, Iterator
 from tarebook.fact_values import FactError, read_value
 from tarebook.kinds import EVERYTHING
 from tarebook.names import did_you_mean
+from tarebook.rules.classes import references
 from tarebook.rules.conditions import ConditionReader
 from tarebook.rules.drafts import AmendedSource
 from tarebook.rules.models import Example, RulesFile
-from tarebook.rules.referring import references
 from tarebook.tables import MOST_HINTS
 from tarebook.toml_source import Mistake, Source
 

@@ -4,20 +4,21 @@ import datetime
 from collections.abc import Iterable
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tarebook.facts import BUILTIN, Fact
 from tarebook.file_checks import check_units, extend_tree
 from tarebook.kinds import Kind, KindTree, builtin
-from tarebook.rules.bulletins import Bulletin, bulletin_from
 from tarebook.rules.checks import RuleChecks
-from tarebook.rules.classes import ClassInFull, in_full, line_of_classes
+from tarebook.rules.classes import ClassInFull, in_full, line_of_classes, references
 from tarebook.rules.conditions import Node
-from tarebook.rules.drafts import AmendedSource
 from tarebook.rules.limits import LimitSpec
 from tarebook.rules.models import RulesFile
-from tarebook.rules.referring import missing_books, references, with_references
 from tarebook.tables import read_file
 from tarebook.toml_source import Mistake, MistakesFound, Source, parse_source, read_source
+
+if TYPE_CHECKING:
+    from tarebook.rules.bulletins import Bulletin
 
 PathInFile = tuple[str | int, ...]
 
@@ -33,7 +34,7 @@ class RuleSet:
         edition_as_printed: the same edition without any bulletin.
     """
 
-    bulletins: tuple[Bulletin, ...] = ()
+    bulletins: "tuple[Bulletin, ...]" = ()
 
     taken_in: frozenset[str] = frozenset()
 
@@ -98,7 +99,7 @@ class RuleSet:
             tuple(each for each in self.bulletins_known if each.covers(day) and (proposed or not each.proposed))
         )
 
-    def with_bulletins(self, bulletins: tuple[Bulletin, ...]) -> "RuleSet":
+    def with_bulletins(self, bulletins: "tuple[Bulletin, ...]") -> "RuleSet":
         """The text with these bulletins, applied in their order. Raises MistakesFound where one does not fit."""
         if not bulletins:
             return self
@@ -135,6 +136,8 @@ class RuleSet:
                     used[book] = other._completed(others, asking)
         key = tuple(used.values())
         if key not in self._complete:
+            from tarebook.rules.referring import with_references
+
             source, taken = with_references(self, used)
             whole = rules_from(source)
             whole.bulletins, whole.bulletins_known = self.bulletins, self.bulletins_known
@@ -162,6 +165,8 @@ class RuleSet:
 
     def writers(self, path: PathInFile) -> tuple[str, ...]:
         """The numbers of the bulletins that wrote the piece at a path, or something within it."""
+        from tarebook.rules.drafts import AmendedSource
+
         if not isinstance(self.source, AmendedSource):
             return ()
         files = self.source.writers(path)
@@ -216,6 +221,8 @@ def rules_of(sources: Iterable[Source]) -> list[RuleSet]:
     for source in sources:
         try:
             if _sort(source) == "bulletin":
+                from tarebook.rules.bulletins import bulletin_from
+
                 bulletins.append(bulletin_from(source))
             else:
                 editions.append(rules_from(source))
@@ -236,7 +243,7 @@ def _sort(source: Source) -> str | None:
     return stated.removeprefix("tarebook-").partition("/")[0]
 
 
-def _hand_out(bulletins: list[Bulletin], editions: list[RuleSet]) -> list[Mistake]:
+def _hand_out(bulletins: "list[Bulletin]", editions: list[RuleSet]) -> list[Mistake]:
     """Give each bulletin to the edition that it amends; what is wrong with that comes back."""
     mistakes: list[Mistake] = []
     numbers: dict[tuple[str, str, str], Bulletin] = {}
@@ -260,7 +267,10 @@ def _hand_out(bulletins: list[Bulletin], editions: list[RuleSet]) -> list[Mistak
         for edition in amended:
             edition.bulletins_known.append(bulletin)
     for edition in editions:
-        mistakes += missing_books(edition, editions)
+        if references(edition.file):
+            from tarebook.rules.referring import missing_books
+
+            mistakes += missing_books(edition, editions)
         edition.bulletins_known.sort(key=lambda bulletin: bulletin.order)
         try:
             edition.try_bulletins()

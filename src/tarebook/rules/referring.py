@@ -5,9 +5,8 @@ from copy import deepcopy
 from typing import TYPE_CHECKING, Any
 
 from tarebook.names import did_you_mean
-from tarebook.rules.classes import RULE_LISTS
+from tarebook.rules.classes import RULE_LISTS, references
 from tarebook.rules.drafts import Draft
-from tarebook.rules.models import RulesFile
 from tarebook.tables import fields_of
 from tarebook.toml_source import Mistake, MistakesFound, Source
 
@@ -16,16 +15,6 @@ if TYPE_CHECKING:
 
 Path = tuple[str | int, ...]
 BETWEEN = "--"  # between the book and the name that a class, group or finish has there
-
-
-def references(file: RulesFile) -> dict[Path, tuple[str, str]]:
-    """The classes that are like another book's: the place of each `like`, with the book and the class."""
-    found: dict[Path, tuple[str, str]] = {}
-    for index, each in enumerate(file.class_):
-        if each.like is not None and "/" in each.like:
-            book, _, name = each.like.partition("/")
-            found[("class", index, "like")] = (book, name)
-    return found
 
 
 def missing_books(rules: "RuleSet", editions: Iterable["RuleSet"]) -> list[Mistake]:
