@@ -1371,6 +1371,7 @@ class Judge:
             grids = {name: asked_of_limits[name] for name in grids}
         for name in self.compared_unknowns(grids):
             grids[name] = self.grid(name, grids)
+        discover(self.verdict)  # the new values may lead to questions that no earlier one led to
         names = list(grids)
         self.completions = 1
         for _ in self.products(grids, names):
