@@ -17,6 +17,7 @@ from tarebook.checking import (
     load_car,
     load_rules,
     removals,
+    route,
     settle,
 )
 
@@ -38,6 +39,7 @@ __all__ = [
     "load_rules",
     "removals",
     "revise",
+    "route",
     "settle",
 ]
 

@@ -12,7 +12,6 @@ from tarebook.judge.judging import CONFIDENCE, judge
 from tarebook.judge.prepared import PreparedBook, PreparedClass, prepare_class
 from tarebook.judge.situation import Situation
 from tarebook.kinds import Kind
-from tarebook.rules.bulletins import Bulletin
 from tarebook.rules.editions import NotInForce, in_force
 from tarebook.rules.reading import RuleSet, load_rules
 from tarebook.toml_source import MistakesFound
@@ -20,7 +19,10 @@ from tarebook.version import __version__
 from tarebook.weight.ledger import Ledger, Weighed
 
 if TYPE_CHECKING:
+    from tarebook.route.answering import Answer
+    from tarebook.route.demands import Demands
     from tarebook.route.removals import Removal
+    from tarebook.rules.bulletins import Bulletin
 
 
 class AmbiguousClass(ValueError):
@@ -75,12 +77,8 @@ def check(
             mass = ledger.mass(situation.configuration, Weighed()).mass
             alone[situation.configuration.name] = None if mass is None else float(mass.value)
         book = PreparedBook(text)
-        chosen = [class_id for class_id in text.class_ids if not classes or class_id in classes]
-        found = [
-            judge(book.prepare(class_id), situation, confidence=confidence)
-            for class_id in chosen
-            for situation in situations
-        ]
+        chosen = [book.prepare(class_id) for class_id in text.class_ids if not classes or class_id in classes]
+        found = [judge(each, situation, confidence=confidence) for each in chosen for situation in situations]
         if text.bulletins:
             _attribute(found, text, CarAndDays(car, adopted, ledger, days), confidence)
         rows += found
@@ -102,18 +100,19 @@ def _attribute(rows: list[Row], text: RuleSet, asked: CarAndDays, confidence: fl
         without = _without(text, bulletin)
         before = CarBeforeBook(asked.car, without, asked.adopted, asked.ledger)
         book = PreparedBook(without)
+        prepared = {name: book.prepare(name) for name in {row.class_id for row in rows} & set(without.class_ids)}
         for row in rows:
             verdict = None
-            if row.class_id in without.class_ids:
+            if row.class_id in prepared:
                 situation = before.situation(row.build, asked.days[row.build])
-                other = judge(book.prepare(row.class_id), situation, confidence=confidence)
+                other = judge(prepared[row.class_id], situation, confidence=confidence)
                 if _told(other) == _told(row):
                     continue
                 verdict = other.verdict
             row.without = (*row.without, (bulletin.number, verdict))
 
 
-def _without(text: RuleSet, bulletin: Bulletin) -> RuleSet:
+def _without(text: RuleSet, bulletin: "Bulletin") -> RuleSet:
     """The edition with its other bulletins; those that no longer fit without this one are left out too."""
     found = text.edition_as_printed
     for each in text.bulletins:
@@ -141,6 +140,36 @@ def removals(
 
     prepared, before, situation = facing(car, rules, class_id, on=on, build=build, proposed=proposed)
     return find_removals(before, prepared, situation)
+
+
+def route(
+    car: Car,
+    rules: Rules,
+    class_id: str,
+    *,
+    on: datetime.date,
+    demands: "Demands | None" = None,
+    trade_offs: bool = False,
+    proposed: bool = False,
+    seconds: float = 20.0,
+) -> "Answer":
+    """The cheapest legal set of the car's jobs that reaches the minimum of one class: see `tarebook.route.answering`.
+
+    Masses are in kg, places in mm behind the front axle, money as in the car file. `demands` says what it must keep;
+    with `trade_offs`, all trade-offs of cost against mass. The solver takes `seconds` at most.
+
+    Raises as `check` does; KeyError too for a job in `demands` that the car does not have or that may not be chosen,
+    ValueError for a confidence below one half or not below one.
+    """
+    from tarebook.route.answering import answer
+    from tarebook.route.demands import Demands
+    from tarebook.route.workshop import Workshop
+
+    chosen = editions_on(rules, on, proposed=proposed)
+    adopted = settle(car, chosen)
+    edition, name = find_class(chosen, class_id)
+    workshop = Workshop(car, prepare_class(edition, name), adopted, on, demands or Demands())
+    return answer(workshop, trade_offs=trade_offs, seconds=seconds)
 
 
 def facing(
@@ -206,4 +235,4 @@ def receipt(car: Car, rules: Iterable[RuleSet]) -> Receipt:
     )
 
 
-__all__ = ["Car", "NotInForce", "Report", "RuleSet", "check", "load_car", "load_rules", "removals"]
+__all__ = ["Car", "NotInForce", "Report", "RuleSet", "check", "load_car", "load_rules", "removals", "route"]

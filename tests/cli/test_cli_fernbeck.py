@@ -86,5 +86,7 @@ def test_recheck_puts_three_staged_changes_down_to_their_causes(ask, tmp_path):
     book.write_text(text)
     # The car: the console is out as well.
     car = tmp_path / "d/car.toml"
-    car.write_text(car.read_text().replace('off = ["head-unit", "speakers"]', 'off = ["head-unit", "speakers", "console"]'))
+    car.write_text(
+        car.read_text().replace('off = ["head-unit", "speakers"]', 'off = ["head-unit", "speakers", "console"]')
+    )
     assert recheck(ask, "--on", "2026-07-01") == (NOT_ELIGIBLE, {"sunday": ["car"], "sunday-free": ["car"]})

@@ -13,7 +13,28 @@ from tarebook.cli import app as application
 from tarebook.cli.status import BROKEN, ELIGIBLE, NOT_ELIGIBLE, UNDECIDED, WRONG
 
 SOURCES = Path(__file__).parents[2] / "src"
-COMMANDS = ["demo", "check", "removals", "why", "new", "kinds", "facts", "schema"]
+COMMANDS = [
+    "demo",
+    "check",
+    "why",
+    "removals",
+    "route",
+    "choose",
+    "mass",
+    "reconcile",
+    "tally",
+    "weigh",
+    "revise",
+    "record",
+    "recheck",
+    "proofread",
+    "new",
+    "kinds",
+    "facts",
+    "schema",
+    "log",
+    "parts",
+]
 
 
 def program(*arguments, folder, **options):
@@ -63,7 +84,7 @@ def test_no_arguments_print_the_help(ask):
         (["chek"], "No such command 'chek'. Did you mean 'check'"),
         (["check"], "Missing argument 'CAR'"),
         (["check", "car.toml", "--jsn"], "No such option: --jsn"),
-        (["removals", "car.toml"], "Missing argument 'CLASS'"),
+        (["why", "car.toml"], "Missing argument 'CLASS'"),
         (["check", "car.toml", "more.toml"], "unexpected extra argument"),
         (["check", "car.toml", "--on"], "Option '--on' requires an argument"),
     ],
@@ -95,7 +116,7 @@ def test_completion_script(tmp_path, shell):
 def test_completion_of_a_command(tmp_path):
     environment = {"_TAREBOOK_COMPLETE": "complete_bash", "COMP_WORDS": "tarebook re", "COMP_CWORD": "1"}
     answer = program(folder=tmp_path, environment=environment, text=True)
-    assert (answer.returncode, answer.stdout.split()) == (0, ["removals"])
+    assert (answer.returncode, answer.stdout.split()) == (0, ["removals", "reconcile", "revise", "record", "recheck"])
 
 
 # ---- the statuses, in a process of its own
@@ -140,8 +161,8 @@ def test_no_defect_reads_as_a_verdict(club, monkeypatch, kind):
     def broken(*_arguments, **_options):
         raise kind("x")
 
-    monkeypatch.setattr("tarebook.api.removals", broken)
-    answer = club.ask("removals", "car.toml", "free", "--on", "2026-11-25")
+    monkeypatch.setattr("tarebook.api.facing", broken)
+    answer = club.ask("why", "car.toml", "free", "--on", "2026-11-25")
     assert (answer.status, answer.out) == (BROKEN, "")
     assert kind.__name__ in answer.err
 

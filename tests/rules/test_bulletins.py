@@ -3,8 +3,8 @@
 import datetime
 
 import pytest
-from support import DAY, car, check
 
+from support import DAY, car, check
 from tarebook.rules.editions import in_force
 from tarebook.rules.reading import RuleSet, rules_of
 from tarebook.toml_source import MistakesFound, parse_source, render

@@ -1,4 +1,4 @@
-"""`check`, `removals` and `why`: the commands that judge a car."""
+"""`check` and `why`: the commands that judge a car."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -18,7 +18,7 @@ from tarebook.cli.asking import (
     print_json,
     read_car_and_rules,
 )
-from tarebook.cli.status import ELIGIBLE, NOT_ELIGIBLE, UNDECIDED, Refused, of_verdicts
+from tarebook.cli.status import Refused, of_verdicts
 
 if TYPE_CHECKING:
     import datetime
@@ -39,7 +39,7 @@ def check(
     full: Annotated[bool, typer.Option("--full", help="Print also what is in order.")] = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Which classes may the car enter: each build against each class."""
+    """Which classes each build may enter, and why not."""
     from tarebook import api
 
     the_car, editions = read_car_and_rules(car, rules)
@@ -62,32 +62,6 @@ def check(
     raise typer.Exit(of_verdicts(row.verdict for row in report.rows))
 
 
-def removals(
-    car: CarArgument,
-    class_id: Annotated[str, typer.Argument(metavar="CLASS", help="The class.", show_default=False)],
-    rules: RulesOption = None,
-    build: BuildOption = "now",
-    on: DayOption = None,
-    proposed: ProposedOption = False,
-    as_json: JsonOption = False,
-) -> None:
-    """What may come out of the car in one class, and what may not."""
-    from tarebook import api
-
-    the_car, editions, edition, day = _asked(car, rules, class_id, build, on, proposed)
-    rows = api.removals(the_car, editions, class_id, on=day, build=build, proposed=proposed)
-    if as_json:
-        from tarebook.show.removals import removals_document
-
-        print_json(removals_document(rows, edition, class_id, build, day.isoformat()))
-    else:
-        from tarebook.show.removals import removal_lines
-
-        print("\n".join(removal_lines(rows, edition, class_id, build, the_car)))
-    groups = {row.group for row in rows}
-    raise typer.Exit(NOT_ELIGIBLE if "put-back" in groups else UNDECIDED if "undecided" in groups else ELIGIBLE)
-
-
 def why(
     car: CarArgument,
     class_id: Annotated[str, typer.Argument(metavar="CLASS", help="The class.", show_default=False)],
@@ -102,7 +76,7 @@ def why(
     on: DayOption = None,
     proposed: ProposedOption = False,
 ) -> None:
-    """Why: every rule that was considered, which one decided, and why."""
+    """Which rules were considered, and which decided."""
     from tarebook import api
     from tarebook.show.why import explain, spoken
 
@@ -125,10 +99,11 @@ def _asked(
     known_names("build", [build], the_car.inventory.build_names())
     known_names("class", [class_id], [name for each in editions for name in each.class_ids])
     day = days_of(the_car, [build], on)[build]
-    return the_car, editions, _edition_of(class_id, editions, day, proposed), day
+    return the_car, editions, edition_of(class_id, editions, day, proposed), day
 
 
-def _edition_of(class_id: str, editions: "list[RuleSet]", day: "datetime.date", proposed: bool) -> "RuleSet":
+def edition_of(class_id: str, editions: "list[RuleSet]", day: "datetime.date", proposed: bool) -> "RuleSet":
+    """The edition in force on a day that has the class. Raises Refused where none has it, or several have."""
     from tarebook import api
 
     chosen = api.editions_on(editions, day, proposed=proposed)

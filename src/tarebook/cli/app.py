@@ -2,53 +2,65 @@
 
 import sys
 from contextlib import suppress
-from typing import Annotated
+from importlib import import_module
+from typing import Annotated, Any
 
 import typer
 
-from tarebook.cli import (
-    answers,
-    logging_work,
-    names,
-    proofreading,
-    reconciling,
-    recording,
-    revising,
-    spreadsheets,
-    starters,
-    tallying,
-    weights,
-)
 from tarebook.cli.quick import QuickCommand, QuickGroup
 from tarebook.cli.status import BROKEN, WRONG, Refused
 
-app = typer.Typer(
-    name="tarebook",
-    cls=QuickGroup,
-    help="Which competition classes may this car enter, now and as planned.",
-    no_args_is_help=True,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["--help", "-h"]},
-)
-app.command("demo", cls=QuickCommand)(starters.demo)
-app.command("check", cls=QuickCommand)(answers.check)
-app.command("removals", cls=QuickCommand)(answers.removals)
-app.command("why", cls=QuickCommand)(answers.why)
-app.command("mass", cls=QuickCommand)(weights.mass)
-app.command("reconcile", cls=QuickCommand)(reconciling.reconcile)
-app.command("tally", cls=QuickCommand)(tallying.tally)
-app.command("record", cls=QuickCommand)(recording.record)
-app.command("recheck", cls=QuickCommand)(recording.recheck)
-app.command("proofread", cls=QuickCommand)(proofreading.proofread)
-app.command("revise", cls=QuickCommand)(revising.revise)
-app.command("new")(starters.new)
-app.command("weigh", cls=QuickCommand)(logging_work.weigh)
-app.add_typer(logging_work.log, name="log")
-app.add_typer(spreadsheets.parts, name="parts")
-app.command("kinds", cls=QuickCommand)(names.kinds)
-app.command("facts", cls=QuickCommand)(names.facts)
-app.command("schema")(starters.schema)
+# Each command by its name: the module that has a function of that name, and whether its parameters are taken as given.
+_COMMANDS: dict[str, tuple[str, bool]] = {
+    "demo": ("starters", True),
+    "check": ("answers", True),
+    "why": ("answers", True),
+    "removals": ("removing", True),
+    "route": ("routing", True),
+    "choose": ("choosing", True),
+    "mass": ("weights", True),
+    "reconcile": ("reconciling", True),
+    "tally": ("tallying", True),
+    "weigh": ("logging_work", True),
+    "revise": ("revising", True),
+    "record": ("recording", True),
+    "recheck": ("recording", True),
+    "proofread": ("proofreading", True),
+    "new": ("starters", False),
+    "kinds": ("names", True),
+    "facts": ("names", True),
+    "schema": ("starters", False),
+}
+_GROUPS = {"log": "logging_work", "parts": "spreadsheets"}
+
+
+def application(asked: str | None) -> typer.Typer:
+    """The application with the one command that is asked for, where that is one; else with all of them.
+
+    Making all of them ready takes as long as a check.
+    """
+    app = typer.Typer(
+        name="tarebook",
+        cls=QuickGroup,
+        help="Which competition classes may this car enter, now and as planned.",
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["--help", "-h"]},
+    )
+    app.callback()(_options)
+    one = asked in _COMMANDS or asked in _GROUPS
+    for name, (module, as_given) in _COMMANDS.items():
+        if not one or name == asked:
+            app.command(name, cls=QuickCommand if as_given else None)(getattr(_module(module), name))
+    for name, module in _GROUPS.items():
+        if not one or name == asked:
+            app.add_typer(getattr(_module(module), name), name=name)
+    return app
+
+
+def _module(name: str) -> Any:
+    return import_module(f"tarebook.cli.{name}")
 
 
 def _version(asked: bool) -> None:
@@ -59,7 +71,6 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def _options(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
@@ -86,6 +97,8 @@ def run(arguments: list[str] | None = None) -> int:
 
 def _command(arguments: list[str] | None) -> int:
     try:
+        given = sys.argv[1:] if arguments is None else arguments
+        app = application(given[0] if given else None)
         app(arguments, prog_name="tarebook", standalone_mode=True)
     except SystemExit as left:
         if isinstance(left.__context__, BrokenPipeError):

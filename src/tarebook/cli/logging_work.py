@@ -97,7 +97,7 @@ def weigh(
 
 log = typer.Typer(
     cls=QuickGroup,
-    help="Add a part, a job, a scale or a reading to the car file, or mark a job as done.",
+    help="Add a part, job, scale or reading to the car file. Or mark a job as done.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

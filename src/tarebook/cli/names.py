@@ -8,7 +8,7 @@ WordArgument = Annotated[str | None, typer.Argument(metavar="[WORD]", help="A wo
 
 
 def kinds(word: WordArgument = None) -> None:
-    """The kinds of components that files may name; with a word, those that it finds."""
+    """The kinds of components that files may name. With a word, those that it finds."""
     from tarebook.cli.status import Refused
     from tarebook.kinds import builtin
     from tarebook.show.text import wrapped
@@ -29,7 +29,7 @@ def kinds(word: WordArgument = None) -> None:
 
 
 def facts(word: WordArgument = None) -> None:
-    """The facts of a car that files may state; with a word, those that it finds."""
+    """The facts of a car that files may state. With a word, those that it finds."""
     from tarebook.cli.status import Refused
     from tarebook.facts import BUILTIN, search, suggest
     from tarebook.show.text import wrapped

@@ -42,7 +42,7 @@ def proofread(
     ] = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Mistakes in a rule set, its own examples, and which rules no example exercises."""
+    """Mistakes in a rule set, and its own examples. Also which rules no example exercises."""
     import datetime
 
     day = day_named(on) if on is not None else datetime.date.today() if proposed else None

@@ -23,7 +23,7 @@ UnitsOption = Annotated[
 
 
 def reconcile(car: CarArgument, units: UnitsOption = None, as_json: JsonOption = False) -> None:
-    """Does each later weighing agree with the ledger: the first one, and all work since.
+    """How well the weighings agree with the ledger. The first one is the base of all later ones.
 
     Exit status: 0 where all agree; 1 where one does not, as something came off, went on or was weighed wrong; 3 where
     none disagrees but not all can be computed, or there is only one weighing.

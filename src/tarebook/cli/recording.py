@@ -35,7 +35,7 @@ def record(
     proposed: ProposedOption = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Keep the verdicts beside the car, with the texts they stand on; recheck compares with them later."""
+    """Keep the verdicts of today beside the car. Their texts are kept too; recheck compares with them later."""
     import datetime
 
     from tarebook.api import check
@@ -99,7 +99,7 @@ def recheck(
     proposed: ProposedOption = False,
     as_json: JsonOption = False,
 ) -> None:
-    """What changed since the record, and whether car, rules, date or this program did it. 1: something got worse."""
+    """What changed since the record, and why. Car, rules, date or this program. Status 1: something got worse."""
     from tarebook.records.files import read_record, record_path
     from tarebook.records.rechecking import recheck as compare
     from tarebook.records.strict import RecordProblem

@@ -52,7 +52,7 @@ def revise(
     as_json: JsonOption = False,
     as_markdown: Annotated[bool, typer.Option("--markdown", help="Print Markdown for a web page.")] = False,
 ) -> None:
-    """What changed between two editions, clause by clause, and what it does to a car."""
+    """What changed between two editions. Clause by clause, by meaning, and what it does to a car."""
     if as_json and as_markdown:
         raise Refused("Choose one of --json and --markdown.")
     if build and car is None:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 parts = typer.Typer(
     cls=QuickGroup,
-    help="Parts and jobs as CSV, for spreadsheets: out of a car file and into one.",
+    help="Parts and jobs as CSV. For spreadsheets: out of a car file and into one.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to write the demo.")] = Path("tarebook-demo"),
 ) -> None:
-    """Write a demo car and the rule sets of three invented clubs, and check them."""
+    """Write a demo car and invented rule sets, and check them."""
     import datetime
 
     from tarebook.api import check, load_car, load_rules
@@ -64,7 +64,7 @@ def schema(
         typer.Argument(help="What to describe: car, rules, bulletin or report.", show_default=False),
     ],
 ) -> None:
-    """Print the JSON Schema of a file or of the report, for editors and other programs."""
+    """Print a JSON Schema. It describes a file for editors, or the report for other programs."""
     import json
 
     from tarebook.show.schemas import file_schema, report_schema

@@ -56,7 +56,7 @@ def tally(
     units: UnitsOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """What came off the car and went on, by zone, job, kind or month; the cost, the hours, and how far to the goal."""
+    """What came off the car and what went on. By zone, job, kind or month, with cost and hours."""
     from tarebook import api
     from tarebook.weight.ledger import Ledger
     from tarebook.weight.tallying import progress_of

@@ -15,7 +15,13 @@ from tarebook.rules.models import Adjust, FurtherLimit
 LIMITS = ("minimum", "maximum")
 AXLES = ("front_axle", "rear_axle")
 TERMS = ("driver", "driver_counts_as", "co_driver", "fuel", "without", "allowance", "scale_u")
-UNLESS_STATED: dict[str, Hashable] = {"co_driver": "out", "fuel": "as-raced", "without": frozenset(), "allowance": 0, "scale_u": None}
+UNLESS_STATED: dict[str, Hashable] = {
+    "co_driver": "out",
+    "fuel": "as-raced",
+    "without": frozenset(),
+    "allowance": 0,
+    "scale_u": None,
+}
 NAMES = {
     "minimum": "minimum",
     "maximum": "maximum",

@@ -1,5 +1,6 @@
 """What may come out of a car, as a class sees it: each part on the car tried off, one at a time."""
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -16,25 +17,36 @@ from tarebook.judge.situation import Situation
 from tarebook.judge.view import View
 from tarebook.judge.wording import listed, part_title
 from tarebook.kinds import covers
+from tarebook.route.taking_off import JobOff, TakingOff
 
 Group = Literal["may", "may-with-duty", "put-back", "must-stay", "undecided"]
 
 
 @dataclass(slots=True)
 class Reason:
-    """A rule behind a row: its clause, what it comes to in one sentence, and where it stands."""
+    """A rule behind a row: its clause, what it comes to in one sentence, and where it stands.
+
+    `silence` is True where no rule speaks of it, and the book's silence decides; `asks` where a person must agree.
+    """
 
     clause: str
     sentence: str
     path: Path
+    silence: bool = False
+    asks: bool = False
 
 
 @dataclass(slots=True)
 class Removal:
     """One part, and whether it may come out.
 
-    `mass_kg` is None for a part that was never weighed. `margin_left_kg` is the least margin of the class's limits
-    once it is out, None where that cannot be computed.
+    Attributes:
+        mass_kg: None for a part that was never weighed.
+        margin_left_kg: the least margin of the class's limits once it is out; None where that cannot be computed.
+        front_kg: what taking it off, or putting it back on, adds to the front axle, in kg; below zero for what leaves
+            it. `rear_kg` likewise. None where mass, place or wheelbase is not known, or the part is gone.
+        jobs: the jobs of the car file that take it off, the cheapest first; of a part already off, the one that did.
+        put_back_by: the jobs that would fit a part already off.
     """
 
     part: str
@@ -50,15 +62,78 @@ class Removal:
     cautions: tuple[str, ...] = ()
     kept: str = ""
     gone: bool = False
+    front_kg: float | None = None
+    rear_kg: float | None = None
+    jobs: tuple[JobOff, ...] = ()
+    put_back_by: tuple[str, ...] = ()
+
+    @property
+    def cost(self) -> float | None:
+        """Of the cheapest job that takes it off, with what that needs; None where no job does."""
+        return self.jobs[0].cost if self.jobs else None
+
+    @property
+    def hours(self) -> float | None:
+        return self.jobs[0].hours if self.jobs else None
+
+    @property
+    def cost_per_kg(self) -> float | None:
+        """The cost for each kg that leaves the car with that job."""
+        return self.jobs[0].cost_per_kg if self.jobs else None
 
     @property
     def clauses(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(reason.clause for reason in self.reasons))
 
 
-def find_removals(before: CarBeforeBook, prepared: PreparedClass, situation: Situation) -> list[Removal]:
-    """Every part on the car, in the ledger's order, and every part already off whose removal is a violation."""
-    return _Trials(before, prepared, situation).run()
+class Trials:
+    """One build of a car with parts tried off it, as one book sees it: the same for all classes of the book.
+
+    `situation_of` sets a configuration before the book.
+    """
+
+    def __init__(self, now: Situation, situation_of: Callable[[Configuration], Situation]) -> None:
+        self.now = now
+        self.taking_off = TakingOff(now.ledger, now.configuration)
+        self._situation_of = situation_of
+        self._tried: dict[tuple[str, str | None], Situation] = {}
+
+    def without(self, part_id: str, instead: str | None = None) -> Situation:
+        """The build with one part less, and with another one on in its place."""
+        key = (part_id, instead)
+        if key not in self._tried:
+            on = self.now.configuration.on - {part_id}
+            if instead is not None:
+                on |= {instead}
+            self._tried[key] = self._situation_of(with_parts(self.now.configuration, on))
+        return self._tried[key]
+
+
+def with_parts(configuration: Configuration, on: frozenset[str]) -> Configuration:
+    """A configuration with other parts on, whatever jobs that would take."""
+    return replace(
+        configuration,
+        on=on,
+        lightened={name: form for name, form in configuration.lightened.items() if name in on},
+        moved={name: move for name, move in configuration.moved.items() if name in on},
+        masses={},
+    )
+
+
+def trials_of(before: CarBeforeBook, situation: Situation) -> Trials:
+    """Trials of a build before its book."""
+    return Trials(situation, lambda configuration: before.situation_of(configuration, situation.on))
+
+
+def find_removals(
+    before: CarBeforeBook, prepared: PreparedClass, situation: Situation, trials: Trials | None = None
+) -> list[Removal]:
+    """Every part on the car, in the ledger's order, and every part already off whose removal is a violation.
+
+    `trials` may be shared between the classes of a book.
+    """
+    class_trials = ClassTrials(prepared, trials or trials_of(before, situation))
+    return class_trials.of_parts(situation.inventory.parts)
 
 
 @dataclass(slots=True)
@@ -82,32 +157,31 @@ def _identity(component: Component, answered: Answered) -> tuple[object, ...]:
     return (component.form, clause, about, component.does)
 
 
-class _Trials:
-    def __init__(self, before: CarBeforeBook, prepared: PreparedClass, situation: Situation) -> None:
-        self.before = before
+class ClassTrials:
+    """Tries parts off a build, in one class."""
+
+    def __init__(self, prepared: PreparedClass, trials: Trials) -> None:
         self.prepared = prepared
-        self.inventory = situation.inventory
-        self.now = self._answer(situation)
+        self.trials = trials
+        self.inventory = trials.now.inventory
+        self.now = self._answer(trials.now)
+
+    def of_parts(self, part_ids: Iterable[str]) -> list[Removal]:
+        """A row for each of these parts that is on the car, or off it against the rules."""
+        on = self.now.situation.configuration.on
+        rows = (self._tried(each) if each in on else self._off_already(each) for each in part_ids)
+        return [row for row in rows if row is not None]
 
     def _answer(self, situation: Situation) -> _State:
         completions = Completions(self.prepared, situation)
         return _State(situation, completions.answer_all(questions(self.prepared, situation)), completions)
 
-    def run(self) -> list[Removal]:
-        rows = []
-        for part_id in self.inventory.parts:
-            if part_id in self.now.situation.configuration.on:
-                rows.append(self._tried(part_id))
-            else:
-                row = self._off_already(part_id)
-                if row is not None:
-                    rows.append(row)
-        return rows
-
     def _row(self, part_id: str, group: Group, margin: float | None) -> Removal:
         part = self.inventory.parts[part_id]
         situation = self.now.situation
         mass = situation.ledger.part_mass(part_id, situation.configuration.lightened.get(part_id))
+        effect = self.trials.taking_off.effect(part_id)
+        front, rear = (None, None) if effect is None else (effect.front, effect.rear)
         return Removal(
             part=part_id,
             title=part.title or part_id,
@@ -119,25 +193,15 @@ class _Trials:
             cautions=situation.presence.tree.get(part.kind).cautions,
             kept=part.kept,
             gone=part.gone,
+            front_kg=None if front is None else float(front.value),
+            rear_kg=None if rear is None else float(rear.value),
+            jobs=self.trials.taking_off.jobs(part_id),
+            put_back_by=() if part_id in situation.configuration.on else self.trials.taking_off.put_back_by(part_id),
         )
-
-    def _without(self, part_id: str, instead: str | None = None) -> Situation:
-        configuration = self.now.situation.configuration
-        on = configuration.on - {part_id}
-        if instead is not None:
-            on |= {instead}
-        tried: Configuration = replace(
-            configuration,
-            on=on,
-            lightened={name: form for name, form in configuration.lightened.items() if name in on},
-            moved={name: move for name, move in configuration.moved.items() if name in on},
-            masses={},
-        )
-        return self.before.situation_of(tried, self.now.situation.on)
 
     def _tried(self, part_id: str) -> Removal:
         try:
-            after = self._answer(self._without(part_id))
+            after = self._answer(self.trials.without(part_id))
         except TooMany:
             return self._row(part_id, "undecided", None)
         row = self._row(part_id, "may", self._margin(after.situation))
@@ -188,7 +252,7 @@ class _Trials:
         for other, part in self.inventory.parts.items():
             if other in on or part.gone or not any(covers(kind, part.kind) for kind in need.kinds):
                 continue
-            state = self._answer(self._without(part_id, other))
+            state = self._answer(self.trials.without(part_id, other))
             new = [answered for identity, answered in state.bad().items() if identity not in self.now.bad()]
             if not new and not any(_concerns(answered.component, need) for answered in state.hanging().values()):
                 return other
@@ -207,7 +271,10 @@ class _Trials:
             question = answered.component.open_question(state.situation)
             unknown = listed(state.completions.names(support(answered.diagram)))
             sentence = f"{question} hangs on {unknown}. At worst: {sentence}"
-        return Reason(worst.cited[0].clause, sentence, worst.cited[0].path)
+        cite = worst.cited[0]
+        return Reason(
+            cite.clause, sentence, cite.path, silence=cite is self.prepared.silence, asks=worst.result == "ask"
+        )
 
     def _margin(self, situation: Situation) -> float | None:
         view = View(situation, self.prepared.counts, {})

@@ -1,0 +1,61 @@
+"""Where a limit lies after a choice of jobs, whatever it is that the mass comes to."""
+
+from dataclasses import fields
+from fractions import Fraction
+
+from tarebook.judge.completing import Completions
+from tarebook.judge.findings import FINE
+from tarebook.judge.limits import Affine, LimitQuestion, evaluate
+from tarebook.judge.situation import Situation
+from tarebook.judge.view import View
+from tarebook.route.clauses import Breach
+from tarebook.weight.measured import Measured
+from tarebook.weight.terms import MassAnswer
+
+FAR = Fraction(10**9)  # kg: a mass that keeps any limit
+
+
+class _AtMass(LimitQuestion):
+    """The same limit for a mass that is given."""
+
+    __slots__ = ("given",)
+    given: Fraction
+
+    def mass(self, view: View) -> MassAnswer | None:
+        return MassAnswer(Measured(self.given, {}))
+
+
+def edge_of(question: LimitQuestion, situation: Situation) -> Fraction | Breach | None:
+    """The limit in kg, allowance counted; None where it does not apply, a breach where it cannot be said.
+
+    Where it hangs on what is unknown, the strictest that it could be.
+    """
+    view = View(situation, question.prepared.counts, {})
+    applies = question.test(view)
+    if applies is False:
+        return None
+    shift = -question.allowance if question.lower else question.allowance
+    if applies:
+        limit = evaluate(question.value, view)
+        if isinstance(limit, Affine):
+            return limit.known + shift
+        if limit is not None:
+            return Breach(question.cite.clause, "The book does not say what the limit is for this car.")
+    return _strictest(question, situation)
+
+
+def _strictest(question: LimitQuestion, situation: Situation) -> Fraction | Breach | None:
+    trial = _AtMass(**{each.name: getattr(question, each.name) for each in fields(question)})
+    trial.given = FAR if question.lower else -FAR
+    answered, too_many = Completions(question.prepared, situation).answer_each([trial])
+    if too_many or answered[0].diagram != FINE:
+        sentence = f"{question.open_question(situation)} cannot be decided: what the limit hangs on is not stated."
+        return Breach(question.cite.clause, sentence)
+    edges = [
+        Fraction(outcome.limit.limit_kg)
+        for outcome in answered[0].outcomes
+        if outcome.limit is not None and outcome.limit.limit_kg is not None
+    ]
+    if not edges:
+        return None
+    return max(edges) if question.lower else min(edges)

@@ -1,0 +1,408 @@
+"""One class in front of one car as a program: columns for jobs and ballast, rows for rules, limits and demands."""
+
+from collections.abc import Callable
+from fractions import Fraction
+from typing import NamedTuple
+
+from tarebook.judge.limits import OFFICIAL_SCALE, LimitQuestion, limit_questions
+from tarebook.judge.situation import Situation
+from tarebook.route.atoms import Atoms
+from tarebook.route.ballast import GRAM, Load
+from tarebook.route.certificates import Certificates
+from tarebook.route.clauses import Clause
+from tarebook.route.guard import Guard
+from tarebook.route.masses import ZERO, Amount, Amounts, TooTangled
+from tarebook.route.probes import (
+    Breach,
+    Probe,
+    Probes,
+    counts_ballast,
+    replaced_in,
+    without_known,
+)
+from tarebook.route.program import LOOSE, Form, Program, combined
+from tarebook.route.reads import Reads, reads_of
+from tarebook.route.tables import Tables
+from tarebook.route.taking_off import net_cost
+from tarebook.route.touching import NO_JOBS, Jobs, Touching
+from tarebook.route.watching import BallastColumns, Watch
+from tarebook.route.workshop import Workshop, as_weighed
+from tarebook.weight.measured import Measured, Share
+from tarebook.weight.terms import Axle
+
+EAGER = 5  # jobs of a question whose states are all asked before the first solve
+MOST_BALLAST = Fraction(1000)  # kg, where the class names no most: more than any car takes
+
+
+class Objective(NamedTuple):
+    """What a stage makes least, in the program.
+
+    Attributes:
+        scale: how many of the form's steps make one of its unit.
+        apart: whether the form takes whole numbers only.
+        beside: what the form leaves out, in its unit.
+    """
+
+    form: Form
+    scale: Fraction
+    apart: bool
+    beside: Fraction = Fraction(0)
+
+
+class Model:
+    """The program of one workshop's class: its columns and rows, and what they mean."""
+
+    def __init__(self, workshop: Workshop) -> None:
+        self.workshop = workshop
+        self.demands = workshop.demands
+        self.touching = Touching(workshop)
+        self.program = Program(workshop.free)
+        self.certificates = Certificates(self.touching, Atoms(workshop, self.touching, self.program))
+        self.tables = Tables(workshop, self.certificates)
+        self.amounts = Amounts(workshop, self.touching)
+        self._probing = Probes(workshop, self.touching)
+        self.waiting: list[tuple[Probe, str | None]] = []  # questions not all of whose clauses are in the program
+        self.told: dict[str, list[Breach]] = {}  # what the engine said, by the demand that rules it out
+        self._jobs = workshop.inventory.jobs
+        self.new = [job for job in workshop.free if job not in workshop.resting and job != workshop.ballast_job]
+        self.ballast = self._ballast_columns()
+        self.watches = self._watches()
+        weighed, without = as_weighed(workshop.prepared)
+        self.weight = self.amounts.weighed(weighed, without, None, with_axles=False)
+        self.ballast_counts = int(counts_ballast(without))
+        self.front_demands = self._front_share() if self.demands.wants_front_share else None
+        self.near = self._near_columns()
+        self._links()
+        for probe in self._probing.all():
+            self._take_in(probe, None)
+        self._bounds()
+        self.forms = self._forms()
+
+    def rule_out(self, clause: Clause, demand: str) -> None:
+        """Rule a combination out on behalf of a demand, and keep what the engine said of it."""
+        if self.program.clause(clause, demand):
+            told = self.told.setdefault(demand, [])
+            if clause.breach not in told:
+                told.append(clause.breach)
+
+    def _links(self) -> None:
+        """What jobs say of one another."""
+        for job_id in self.workshop.free:
+            job = self._jobs[job_id]
+            for need in job.needs:
+                if need in self.program.column_of:
+                    breach = Breach("", f'job "{job_id}" needs job "{need}"')
+                    self.program.clause(Clause(frozenset((job_id,)), frozenset((need,)), breach), "")
+            for other in job.not_with:
+                if other in self.program.column_of:
+                    breach = Breach("", f'job "{job_id}" cannot stand in one build with "{other}"')
+                    self.program.clause(Clause(frozenset((job_id, other)), frozenset(), breach), "")
+
+    def _ballast_columns(self) -> BallastColumns:
+        stated = self.workshop.prepared.full.weight.get("ballast")
+        most = MOST_BALLAST
+        if stated is not None and stated.value.most is not None:
+            most = min(most, stated.value.most.value)
+        self.most_ballast = most
+        program = self.program
+        mass, rear = program.column(0.0, float(most)), program.column(0.0, float(most))
+        job = program.column_of[self.workshop.ballast_job]
+        program.row(combined((1, program.only(mass)), (-float(most), program.only(job))), high=0.0)
+        program.row(combined((1, program.only(mass)), (-float(GRAM), program.only(job))), low=0.0)
+        program.row(combined((1, program.only(rear)), (-1, program.only(mass))), high=0.0)
+        return BallastColumns(job, mass, rear, float(most))
+
+    def _watches(self) -> list[Watch]:
+        workshop = self.workshop
+        situation = workshop.situation(workshop.resting | {workshop.ballast_job})
+        found = []
+        for question in limit_questions(workshop.prepared, situation, self.demands.confidence):
+            found.append(self._watch(question, situation))
+        return found
+
+    def _watch(self, question: LimitQuestion, situation: Situation) -> Watch:
+        touching = self.touching
+        nodes = list(question.cite.nodes)
+        if question.value.axles:
+            nodes += [node for path, node in self.workshop.prepared.rules.nodes.items() if "adjust" in path]
+        hangs = touching.of_nodes(nodes) | touching.of_figures(question.value.facts)
+        reads = reads_of(touching, nodes, question.value.facts)
+        by_ballast, by_rear = 0, 0
+        loose: Jobs = NO_JOBS
+        blind = False
+        if question.which == "taken_off":
+            try:
+                amount = self.amounts.taken_off(question.kinds)
+            except TooTangled:
+                amount, blind = Amount(ZERO, []), True
+                loose = NO_JOBS.union(*(touching.of_cluster(cluster) for cluster in touching.clusters))
+        elif question.which == "ballast":
+            amount, by_ballast = self.amounts.ballast_on(), 1
+        else:
+            side = question.which.partition("_")[0]
+            axle: Axle | None = "front" if side == "front" else "rear" if side == "rear" else None
+            amount = self.amounts.weighed(question.weighed, question.without, axle, with_axles=axle is not None)
+            if counts_ballast(question.without):
+                by_ballast = 0 if axle == "rear" else 1
+                by_rear = {None: 0, "front": -1, "rear": 1}[axle]
+        scale = float(question.official_scale(situation))
+        extra = Measured(Fraction(0), {OFFICIAL_SCALE: Share(scale)}) if scale else ZERO
+        watch = Watch(
+            question,
+            amount,
+            Guard(amount, extra, self.demands.confidence),
+            self._probing.ordered(hangs | loose),
+            self.workshop,
+            by_ballast,
+            by_rear,
+            self.demands.confidence,
+            reads.and_also(Reads(loose)),
+            self.certificates,
+            blind,
+        )
+        self._know(watch)
+        if blind:
+            return watch
+        for edge, chosen, left in watch.values(self.tables):
+            watch.add_row(self.program, self.ballast, edge, (chosen, left))
+        return watch
+
+    def _know(self, watch: Watch) -> None:
+        """Rule out choices after which the limit, or the mass that it is about, cannot be said."""
+        demand = watch.demand
+        clause = watch.question.cite.clause
+        self._take_in(Probe(f"value of {demand}", watch.jobs, watch.breach, watch.reads), demand)
+
+        def while_it_applies(jobs: Jobs, unknown: Callable[[Situation], str]) -> None:
+            def answer(situation: Situation) -> frozenset[Breach]:
+                state = watch.state(frozenset(situation.configuration.jobs))
+                reason = unknown(situation)
+                if not reason or watch.edge(state) is None:
+                    return frozenset()
+                return frozenset((Breach(clause, f"The mass is not known: {reason}."),))
+
+            reads = watch.reads.and_also(Reads(jobs))
+            together = self._probing.ordered(jobs | set(watch.jobs))
+            self._take_in(Probe(f"mass of {demand}", together, answer, reads), demand)
+
+        amount = watch.amount
+        if amount.lacking is not None:
+            lacking = amount.lacking
+            while_it_applies(NO_JOBS, lambda situation: lacking)
+        for block in amount.blocks:
+            if block.lacking:
+                while_it_applies(
+                    frozenset(block.flow.jobs),
+                    lambda situation, block=block: block.lacking.get(  # type: ignore[misc]
+                        block.flow.end(frozenset(situation.configuration.jobs)), ""
+                    ),
+                )
+        if watch.question.which in ("taken_off", "ballast"):
+            return
+        if watch.question.without:
+            while_it_applies(
+                self.touching.of_kinds(watch.question.without),
+                lambda situation: (
+                    "" if without_known(watch.question, situation) else "what comes out first is no part of the ledger"
+                ),
+            )
+        axles = watch.question.which.endswith(("axle", "axle_most"))
+        weighing = self.amounts.ledger.newest_with_axles if axles else self.amounts.ledger.newest
+        if weighing is None:
+            return
+        seen = copy_of(self.workshop, self.amounts.ledger.seen(weighing).jobs)
+        for cluster in self.touching.clusters:
+            parts = frozenset(cluster)
+            kinds = [self.workshop.inventory.parts[part].replaces for part in cluster]
+            if not any(kind is not None and kind not in self.workshop.inventory.parts for kind in kinds):
+                continue
+            then = replaced_in(seen, parts)
+            while_it_applies(self.touching.of_cluster(cluster), _replaced(parts, then))
+
+    def _take_in(self, probe: Probe, demand: str | None) -> None:
+        if len(probe.jobs) <= EAGER:
+            for clause in self.tables.all_clauses(probe):
+                self.rule_out(clause, demand or demand_for(clause))
+        else:
+            self.waiting.append((probe, demand))
+
+    def _front_share(self) -> list[tuple[Amount, Amount, int, Fraction]]:
+        """Bounds on the front share, as (front, whole, sign, share): sign (front - share whole) >= 0."""
+        weighed, without = as_weighed(self.workshop.prepared)
+        whole = self.amounts.weighed(weighed, without, None, with_axles=True)
+        front = self.amounts.weighed(weighed, without, "front", with_axles=True)
+        found = []
+        for share, sign in ((self.demands.front_least, 1), (self.demands.front_most, -1)):
+            if share is not None:
+                found.append((front, whole, sign, share))
+        for amount in (front, whole):
+            if amount.lacking is not None:
+                breach = Breach("", amount.lacking)
+                self.rule_out(Clause(frozenset(), frozenset(), breach), "front-share")
+            for block in amount.blocks:
+                if block.lacking:
+
+                    def answer(situation: Situation, block: object = block) -> frozenset[Breach]:
+                        end = block.flow.end(frozenset(situation.configuration.jobs))  # type: ignore[attr-defined]
+                        reason = block.lacking.get(end)  # type: ignore[attr-defined]
+                        return frozenset((Breach("", reason),)) if reason else frozenset()
+
+                    reads = Reads(frozenset(block.flow.jobs))
+                    self._take_in(Probe("front share", block.flow.jobs, answer, reads), "front-share")
+        counts = self.ballast_counts
+        for front, whole, sign, share in found:
+            form = combined(
+                (sign, self.program.amount(front)),
+                (-sign * float(share), self.program.amount(whole)),
+                (sign * counts * (1 - float(share)), self.program.only(self.ballast.mass)),
+                (-sign * counts, self.program.only(self.ballast.rear)),
+            )
+            self.program.row(form, low=-LOOSE, demand="front-share")
+        return found
+
+    def _near_columns(self) -> dict[int, int]:
+        """By minimum (its place among the watches), the column that is 1 where the build is near enough to it."""
+        if self.demands.target is not None or self.demands.just_eligible:
+            return {}
+        found = {}
+        for index, watch in enumerate(self.watches):
+            if watch.question.which != "minimum":
+                continue
+            column = self.program.column(0.0, 1.0, whole=True)
+            found[index] = column
+            for edge, chosen, left in watch.values(self.tables, looser=True):
+                watch.add_near_row(self.program, column, edge, (chosen, left))
+            for literals in watch.silent(self.tables):
+                watch.not_near(self.program, column, literals)
+        if found:
+            self.program.row(Form(0.0, dict.fromkeys(found.values(), 1.0)), low=1.0, demand="target")
+        return found
+
+    def _bounds(self) -> None:
+        demands, program = self.demands, self.program
+        for job in sorted(demands.must):
+            program.row(program.only(program.column_of[job]), low=1.0, demand=f"must {job}")
+        for job in sorted(demands.forbid):
+            program.row(program.only(program.column_of[job]), high=0.0, demand=f"forbid {job}")
+        if demands.budget is not None:
+            form, factor = program.scaled(self.costs)
+            program.row(form, high=float(demands.budget * factor) + 1e-3, demand="budget")
+        if demands.hours is not None:
+            form, factor = program.scaled(self.hours)
+            program.row(form, high=float(demands.hours * factor) + 1e-3, demand="hours")
+        if demands.target is not None:
+            program.row(program.amount(self.weight), high=float(demands.target) + LOOSE, demand="target")
+
+    @property
+    def has_minimum(self) -> bool:
+        return any(watch.question.which == "minimum" for watch in self.watches)
+
+    @property
+    def ballast_banned(self) -> bool:
+        """Whether ballast may not be added, whatever else is chosen."""
+        return self.program.is_out(self.workshop.ballast_job)
+
+    @property
+    def costs(self) -> dict[str, Fraction]:
+        return {job: net_cost(self._jobs[job]) for job in self.new}
+
+    @property
+    def hours(self) -> dict[str, Fraction]:
+        return {job: self._jobs[job].hours for job in self.new}
+
+    def _forms(self) -> dict[str, Objective]:
+        program, workshop = self.program, self.workshop
+        changed = program.missed(workshop.resting, set(workshop.free) - workshop.resting)
+        mass = program.amount(self.weight)
+        bare, grains = program.in_grains(self.weight)
+        return {
+            "cost": Objective(*program.scaled(self.costs), apart=True),
+            "hours": Objective(*program.scaled(self.hours), apart=True),
+            "mass": Objective(mass, Fraction(1), apart=False)
+            if bare is None
+            else Objective(bare, grains, True, self.weight.first),
+            "total": Objective(
+                combined((1, mass), (self.ballast_counts, program.only(self.ballast.mass))), Fraction(1), apart=False
+            ),
+            "changes": Objective(changed, Fraction(1), apart=True),
+        }
+
+    @property
+    def only_minima_want_ballast(self) -> bool:
+        """Whether nothing asks for ballast in one place rather than another."""
+        return self.front_demands is None and not any(watch.by_rear for watch in self.watches)
+
+    def value(self, stage: str, chosen: frozenset[str], load: Load) -> Fraction:
+        """What a stage makes least, exactly: money, hours, kg, or a number of changes."""
+        if stage == "cost":
+            return sum((cost for job, cost in self.costs.items() if job in chosen), Fraction(0))
+        if stage == "hours":
+            return sum((hours for job, hours in self.hours.items() if job in chosen), Fraction(0))
+        if stage == "changes":
+            return Fraction(len(chosen ^ self.workshop.resting))
+        added = load.mass if stage == "total" and self.ballast_counts else Fraction(0)
+        return self.weight.at(chosen).value + added
+
+    def mass_of(self, chosen: frozenset[str]) -> Fraction | None:
+        """The mass as the class weighs it, in kg, without added ballast; None where it is unknown."""
+        return None if self.weight.lacks(chosen) else self.weight.at(chosen).value
+
+    def margin_of(self, chosen: frozenset[str]) -> Fraction | None:
+        """The least margin over the class's minima, in kg, without added ballast; None where there is none to say."""
+        margins = []
+        for watch in self.watches:
+            if watch.question.which == "minimum":
+                edge = watch.edge(watch.state(chosen))
+                if isinstance(edge, Fraction) and not watch.amount.lacks(chosen):
+                    margins.append(watch.amount.at(chosen).value - edge)
+        return min(margins, default=None)
+
+    def over_target(self, chosen: frozenset[str]) -> Fraction | None:
+        """How far a build without added ballast stays over the target, in kg; None where it reaches it, or none is."""
+        mass = self.mass_of(chosen)
+        if mass is None or self.demands.just_eligible:
+            return None
+        if self.demands.target is not None:
+            over = [mass - self.demands.target]
+        else:
+            situation = self.workshop.situation(chosen)
+            over = []
+            for watch in self.watches:
+                edge, weighed = watch.edge(watch.state(chosen)), watch.mass(situation)
+                if watch.question.which == "minimum" and isinstance(edge, Fraction) and weighed is not None:
+                    over.append(weighed.value - edge - watch.guard_at(weighed))
+        return min(over) if over and min(over) > 0 else None
+
+    def is_near(self, chosen: frozenset[str]) -> bool:
+        """Whether the build without added ballast is no further over one of the minima than its guard margin."""
+        situation = self.workshop.situation(chosen)
+        for watch in self.watches:
+            edge, mass = watch.edge(watch.state(chosen)), watch.mass(situation)
+            if watch.question.which != "minimum" or mass is None or not isinstance(edge, Fraction):
+                continue
+            if mass.value - edge <= watch.guard_at(mass):
+                return True
+        return False
+
+
+def _replaced(parts: frozenset[str], then: frozenset[str]) -> Callable[[Situation], str]:
+    """Why the mass is unknown, if parts of a cluster took the place of other kinds than when the car was weighed."""
+
+    def unknown(situation: Situation) -> str:
+        kinds = sorted(replaced_in(situation, parts) ^ then)
+        return f"{', '.join(kinds)} was replaced, but the ledger has no part with its mass" if kinds else ""
+
+    return unknown
+
+
+def copy_of(workshop: Workshop, jobs: tuple[str, ...]) -> Situation:
+    """The car with exactly these jobs done, whether or not they may be chosen."""
+    return workshop.before.situation_of(workshop.inventory.configuration(jobs), workshop.on)
+
+
+def demand_for(clause: Clause) -> str:
+    return demand_of(clause.breach)
+
+
+def demand_of(breach: Breach) -> str:
+    return f"rule {breach.clause}" if breach.clause else ""

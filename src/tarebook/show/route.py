@@ -1,0 +1,245 @@
+"""A route for a terminal: what to take to the garage."""
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from tarebook.car.reading import Car
+from tarebook.judge.limits import WHICH_NAMES
+from tarebook.judge.wording import listed
+from tarebook.quantities import format_quantity
+from tarebook.route.answering import Answer, Route
+from tarebook.route.explaining import Step
+from tarebook.route.planning import Plan
+from tarebook.route.search import Search
+from tarebook.route.taking_off import currency_of
+from tarebook.show.editions import edition_text
+from tarebook.show.text import margin, mass, wrapped
+
+LAST = "This is a preparation. The official at the event decides, by the club's own book."
+
+
+def route_lines(answer: Answer, car: Car) -> Iterator[str]:
+    """The answer, jobs in working order, cautions once at the end."""
+    yield from _Lines(answer, car).all()
+
+
+class _Lines:
+    def __init__(self, answer: Answer, car: Car) -> None:
+        self.answer = answer
+        self.search = answer.search
+        self.car = car
+        self.unit = car.units.get("mass") or "kg"
+        self.currency = currency_of(car.inventory)
+        self.cautions: dict[str, int] = {}
+
+    def all(self) -> Iterator[str]:
+        workshop = self.search.workshop
+        full, rules = workshop.prepared.full, workshop.prepared.rules
+        when = workshop.on.isoformat()
+        yield wrapped(f"{self.car.name} in {full.id}: {full.title} ({edition_text(rules)}), on {when}")
+        if self.answer.points:
+            yield from self._points()
+        elif self.answer.route is not None:
+            yield from self._route(self.answer.route)
+        elif self.answer.outcome == "impossible":
+            yield from self._impossible()
+        else:
+            yield ""
+            yield wrapped("No route was found in the time given, and none was ruled out. Give it more: --seconds.")
+        if self.cautions:
+            yield ""
+            yield "Cautions"
+            for caution, number in self.cautions.items():
+                yield wrapped(caution, f"  ({number}) ")
+        yield ""
+        yield wrapped(LAST)
+
+    # --- One route
+
+    def _route(self, route: Route) -> Iterator[str]:
+        plan = route.plan
+        yield ""
+        yield wrapped(self._headline(plan))
+        yield ""
+        start = self.search.workshop.resting
+        now, short = self.search.mass_of(start), self.search.margin_of(start)
+        if now is not None:
+            beside = f", {self._to_minimum(short)}" if short is not None else ""
+            yield wrapped(f"Now: {mass(float(now), self.unit)} as the class weighs it{beside}.")
+        if not route.steps:
+            yield "Nothing needs to be done."
+        for number, step in enumerate(route.steps, 1):
+            yield from self._step(number, step)
+        yield from self._sum(route)
+
+    def _headline(self, plan: Plan) -> str:
+        sure = "" if plan.proven else " The time ran out before it was proven that there is no better one."
+        if plan.cheapest and plan.reached is None:
+            best = "The cheapest set of jobs that makes the car eligible"
+        elif plan.cheapest:
+            best = "The cheapest legal set of jobs that reaches the target"
+        else:
+            best = "The lightest legal build that the jobs allow"
+        if not plan.cheapest and plan.reached is False:
+            over = self.search.over_target(plan.jobs)
+            best += " (none reaches the target"
+            best += f": it stays {mass(float(over), self.unit)} over)" if over is not None else ")"
+        proof = ", proven." if plan.proven else ", as far as was found."
+        return f"{best}{proof}{sure}"
+
+    def _step(self, number: int, step: Step) -> Iterator[str]:
+        marks = "".join(f" ({self.cautions.setdefault(each, len(self.cautions) + 1)})" for each in step.cautions)
+        undo = "Undo: " if step.undo else ""
+        yield wrapped(f"{undo}{step.title} [{step.job}]{marks}", f"{number:3}. ")
+        told = []
+        if step.saves is not None and step.saves:
+            told.append(f"{mass(abs(float(step.saves)), self.unit, 2)} {'lighter' if step.saves > 0 else 'heavier'}")
+        told.append("no cost stated, counted as nothing" if step.unpriced else self._money(step.cost))
+        if step.hours:
+            told.append(_hours(step.hours))
+        if step.mass is not None:
+            told.append(f"then {mass(float(step.mass), self.unit)}")
+        if step.margin is not None:
+            told.append(self._to_minimum(step.margin))
+        yield wrapped("; ".join(told) + ".", "     ")
+
+    def _to_minimum(self, kilograms: Fraction) -> str:
+        return f"{mass(abs(float(kilograms)), self.unit)} {'over' if kilograms >= 0 else 'under'} the minimum"
+
+    def _sum(self, route: Route) -> Iterator[str]:
+        plan = route.plan
+        yield ""
+        yield wrapped(f"Together: {self._money(plan.cost)}, {_hours(plan.hours)}.")
+        unpriced = [step.job for step in route.steps if step.unpriced]
+        if unpriced:
+            yield wrapped(f"Without a stated cost, so counted as nothing: {listed(unpriced)}.")
+        if plan.load.mass:
+            yield wrapped(self._ballast(plan))
+        at_least = (
+            f", {margin(plan.row.margin_kg, self.unit)} at the closest limit" if plan.row.margin_kg is not None else ""
+        )
+        yield wrapped(f"As the class weighs it: {mass(float(plan.total), self.unit)}{at_least}.")
+        if route.binds:
+            yield wrapped(f"What holds it back: {'; '.join(demand_text(each, self.search) for each in route.binds)}.")
+        if plan.row.to_ask:
+            clauses = plan.row.to_ask
+            yield wrapped(f"{clauses} clause{'s' * (clauses > 1)} a person must judge: see tarebook why.")
+
+    def _ballast(self, plan: Plan) -> str:
+        ballast = self.search.workshop.prepared.full.weight.get("ballast")
+        places = ballast.value.places if ballast is not None and ballast.value.places else []
+        where = (
+            f", {format_quantity(plan.at, self._length, 'length', 0)} behind the front axle"
+            if plan.at is not None
+            else ""
+        )
+        where += f" (the class has it in {listed(places, 'or')})" if places else ""
+        return f"Ballast to add: {mass(float(plan.load.mass), self.unit, 2)}{where}."
+
+    @property
+    def _length(self) -> str:
+        return self.car.units.get("length") or "mm"
+
+    def _money(self, amount: Fraction) -> str:
+        number = f"{float(abs(amount)):.2f}".removesuffix(".00")
+        told = f"{number} {self.currency}".rstrip()
+        return f"brings in {told}" if amount < 0 else f"costs {told}"
+
+    # --- All trade-offs
+
+    def _points(self) -> Iterator[str]:
+        yield ""
+        whole = self.answer.outcome == "proven"
+        told = "All trade-offs of cost against mass, proven" if whole else "Trade-offs as far as they were found"
+        yield wrapped(f"{told}: no other build is both cheaper and lighter than one of these.")
+        before: set[str] = set()
+        for number, point in enumerate(self.answer.points, 1):
+            plan = point.plan
+            yield ""
+            figures = [mass(float(plan.mass), self.unit), self._money(plan.cost), _hours(plan.hours)]
+            if plan.load.mass:
+                figures.append(f"{mass(float(plan.load.mass), self.unit, 2)} of ballast to add")
+            yield wrapped(f"{', '.join(figures)}{'; reaches the target' if plan.reached else ''}", f"{number:3}. ")
+            jobs = [f"{'undo ' if step.undo else ''}{step.job}" for step in point.steps]
+            for step in point.steps:
+                for caution in step.cautions:
+                    self.cautions.setdefault(caution, len(self.cautions) + 1)
+            more, less = [job for job in jobs if job not in before], sorted(before - set(jobs))
+            if number == 1:
+                yield wrapped(f"jobs: {', '.join(jobs) or 'none'}", "     ")
+            else:
+                yield wrapped(f"more: {', '.join(more) or 'none'}", "     ")
+                if less:
+                    yield wrapped(f"no longer: {', '.join(less)}", "     ")
+            before = set(jobs)
+
+    # --- None
+
+    def _impossible(self) -> Iterator[str]:
+        yield ""
+        sentences = conflict_sentences(self.answer)
+        if sentences:
+            only = "These cannot all be kept" if len(sentences) > 1 else "This cannot be kept by any choice of jobs"
+            yield wrapped(f"No route. {only}:")
+            for each in sentences:
+                yield wrapped(each["sentence"], "  - ", "    ")
+            if len(sentences) > 1 and self.answer.conflict is not None and self.answer.conflict.smallest:
+                yield wrapped("No smaller set of demands conflicts.")
+        elif self.answer.conflict is not None:
+            yield wrapped("No route: the jobs themselves do not fit together.")
+        else:
+            yield wrapped("No route; why could not be found out in the time given.")
+        nearest = self.answer.nearest
+        if nearest is not None:
+            jobs = [*nearest.chosen, *(f"undo {job}" for job in nearest.undone)]
+            yield wrapped(
+                f"The lightest that can be reached: {mass(float(nearest.total), self.unit)} for"
+                f" {self._money(nearest.cost).removeprefix('costs ')}, by {listed(jobs) if jobs else 'no job at all'}."
+            )
+        elif not self.search.demands.undo and self.search.workshop.inventory.done:
+            yield wrapped("With --undo, done jobs may be undone too.")
+
+
+def conflict_sentences(answer: Answer) -> list[dict[str, str]]:
+    """The demands that conflict, each with a sentence in the user's words."""
+    if answer.conflict is None:
+        return []
+    return [{"demand": demand, "sentence": _sentence(demand, answer.search)} for demand in answer.conflict.demands]
+
+
+def _sentence(demand: str, search: Search) -> str:
+    told = search.told.get(demand, [])
+    text = demand_text(demand, search)
+    return f"{text}: {told[0].sentence}" if told else f"{text}."
+
+
+def demand_text(demand: str, search: Search) -> str:
+    """A demand in the words of whoever made it."""
+    demands = search.demands
+    unit = search.workshop.car.units.get("mass") or "kg"
+    sort, _, name = demand.partition(" ")
+    if sort == "rule":
+        return f"clause {name}"
+    if sort == "limit":
+        clause, _, which = name.partition(" ")
+        return f"clause {clause}, the {WHICH_NAMES[which].format('')}"
+    if sort in ("must", "forbid"):
+        return f'job "{name}" is {"to be done" if sort == "must" else "not to be done"}'
+    if demand == "budget" and demands.budget is not None:
+        return f"the budget of {float(demands.budget):g} {currency_of(search.workshop.inventory)}".rstrip()
+    if demand == "hours" and demands.hours is not None:
+        return f"at most {_hours(demands.hours)}"
+    if demand == "target":
+        if demands.target is not None:
+            return f"the target of {mass(float(demands.target), unit)}"
+        return "the minimum as the target"
+    ends = [
+        f"at {word} {float(share) * 100:g} %"
+        for word, share in (("least", demands.front_least), ("most", demands.front_most))
+        if share is not None
+    ]
+    return f"{' and '.join(ends)} of the load on the front axle"
+
+
+def _hours(hours: Fraction) -> str:
+    return f"{float(hours):g} hour{'' if hours == 1 else 's'}"

@@ -1,0 +1,103 @@
+"""A route as JSON. Masses are in kg, places in mm, money in the car file's own currency."""
+
+from fractions import Fraction
+from typing import Any
+
+from tarebook.route.answering import Answer, Route
+from tarebook.route.explaining import Step
+from tarebook.route.planning import Plan
+from tarebook.route.search import Search
+from tarebook.route.taking_off import currency_of
+from tarebook.show.route import conflict_sentences, demand_text
+
+FORMAT = "tarebook-route/1"
+
+
+def route_document(answer: Answer, *, frontier: bool) -> dict[str, Any]:
+    """The whole answer; with `frontier` the points in place of one route."""
+    search = answer.search
+    rules = search.workshop.prepared.rules
+    document: dict[str, Any] = {
+        "format": FORMAT,
+        "book": rules.id,
+        "edition": rules.edition,
+        "class": search.workshop.prepared.id,
+        "on": search.workshop.on.isoformat(),
+        "currency": currency_of(search.workshop.inventory),
+        "outcome": answer.outcome,
+    }
+    conflict = conflict_sentences(answer)
+    document["smallest_conflict"] = answer.conflict.smallest if answer.conflict is not None else None
+    if frontier:
+        points = [{"outcome": _outcome(each), **_route(each, search), "conflict": []} for each in answer.points]
+        document |= {"points": points, "conflict": conflict}
+    else:
+        document |= {**_route(answer.route, search), "conflict": conflict}
+    document["nearest"] = _plan(answer.nearest, search) if answer.nearest is not None else None
+    return document
+
+
+def _outcome(route: Route) -> str:
+    return "proven" if route.plan.proven else "not-proven"
+
+
+def _route(route: Route | None, search: Search) -> dict[str, Any]:
+    if route is None:
+        empty = dict.fromkeys(
+            (
+                "cost",
+                "hours",
+                "mass_kg",
+                "margin_kg",
+                "ballast_kg",
+                "ballast_at_mm",
+                "mass_without_ballast_kg",
+                "over_target_kg",
+                "reached",
+                "to_ask",
+            )
+        )
+        return {"jobs": [], "undo": [], **empty, "unpriced": [], "steps": [], "binds": []}
+    done = [step.job for step in route.steps if not step.undo]
+    return {
+        "jobs": done,
+        **{key: value for key, value in _plan(route.plan, search).items() if key != "jobs"},
+        "unpriced": [step.job for step in route.steps if step.unpriced],
+        "steps": [_step(step) for step in route.steps],
+        "binds": [{"demand": demand, "sentence": demand_text(demand, search)} for demand in route.binds],
+    }
+
+
+def _plan(plan: Plan, search: Search) -> dict[str, Any]:
+    return {
+        "jobs": list(plan.chosen),
+        "undo": list(plan.undone),
+        "cost": float(plan.cost),
+        "hours": float(plan.hours),
+        "mass_kg": float(plan.total),
+        "margin_kg": plan.row.margin_kg,
+        "ballast_kg": float(plan.load.mass),
+        "ballast_at_mm": _float(plan.at),
+        "mass_without_ballast_kg": float(plan.mass),
+        "over_target_kg": _float(search.over_target(plan.jobs)),
+        "reached": plan.reached,
+        "to_ask": plan.row.to_ask,
+    }
+
+
+def _step(step: Step) -> dict[str, Any]:
+    return {
+        "job": step.job,
+        "title": step.title,
+        "undo": step.undo,
+        "cost": float(step.cost),
+        "hours": float(step.hours),
+        "saves_kg": _float(step.saves),
+        "mass_kg": _float(step.mass),
+        "margin_kg": _float(step.margin),
+        "cautions": list(step.cautions),
+    }
+
+
+def _float(value: Fraction | None) -> float | None:
+    return None if value is None else float(value)
