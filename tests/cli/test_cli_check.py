@@ -441,3 +441,17 @@ def test_json_receipt_names_what_it_was_made_from(club):
 def test_the_same_question_twice_gives_the_same_bytes(club):
     assert club.check("--json") == club.check("--json")
     assert club.check() == club.check()
+
+
+def test_the_confidence_that_eligible_asks_for(club):
+    def brink(*options):
+        return verdicts(club.check("--class", "brink", "--build", "now", "--json", *options))[("brink", "now")]
+
+    assert (brink(), brink("--confidence", "97.5%"), brink("--confidence", "0.5")) == (
+        "too-close",
+        "too-close",
+        "eligible",
+    )
+    wrong = club.check("--confidence", "120%")
+    assert (wrong.status, wrong.out) == (WRONG, "")
+    assert wrong.err.startswith('"120%" is no such chance: ')

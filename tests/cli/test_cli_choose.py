@@ -15,7 +15,7 @@ then fewest facts to find; --sort changes it.
  1  free   eligible      eligible         nothing to do  880.4 kg   80.4 kg
  2  sheet  undecided     undecided            not known                                 1
  3  brink  too close     not eligible        by undoing
- 4  heavy  not eligible  not eligible            no way
+ 4  heavy  not eligible  not eligible        none found
 
 Tern Moor Motor Circle, edition 2026 (rulesets/2026.toml): free, sheet, brink, heavy
 
@@ -23,19 +23,19 @@ free: Free
   lightest legal build: 880.4 kg, 80.4 kg over the minimum: strip-boot (0+, 0 h); no cost stated for
     strip-boot
 sheet: Sheet
-  as far as is known, no set of the car file's jobs, done ones undone or not, opens it.
+  as far as is known, no set of the car file's jobs, done ones undone or not, surely opens it.
   find out: seats
 brink: Brink
   only by undoing strip-cabin
   too close to call now; what to weigh again: tarebook mass car.toml --class brink
 heavy: Heavy
-  no set of the car file's jobs, done ones undone or not, opens it. Now it stands against clause 4.2
-    and 4.1.
+  no set of the car file's jobs, done ones undone or not, surely opens it. Now it stands against
+    clause 4.2 and 4.1.
 
 What it is worth to find out
   seats: sheet hangs on it, and so does the ranking
     at most 3: shuts sheet, now not eligible instead of undecided, planned not eligible instead of
-      undecided, to be eligible no way instead of not known, place 3 instead of 2
+      undecided, to be eligible none found instead of not known, place 3 instead of 2
     at least 4: opens sheet as the car stands, now eligible instead of undecided, planned eligible
       instead of undecided, to be eligible nothing to do instead of not known, lightest 880.4 kg
       instead of not known, over the minimum 80.4 kg instead of not known, place 1 instead of 2
@@ -63,7 +63,7 @@ withdraw = true
 MOVES = """\
 Proposed, and not counted above: Tern Moor Motor Circle, bulletin 7
   heavy: place 1 instead of 4, now eligible instead of not eligible, planned eligible instead of not
-    eligible, to be eligible nothing to do instead of no way, lightest 880.4 kg instead of not
+    eligible, to be eligible nothing to do instead of none found, lightest 880.4 kg instead of not
     known, over the minimum 30.4 kg instead of not known
   moved by that alone: free (to place 2), sheet (to place 3) and brink (to place 4)
 """

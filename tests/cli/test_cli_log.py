@@ -6,7 +6,7 @@ import io
 import pytest
 
 from tarebook.car.reading import load_car
-from tarebook.cli.status import WRONG
+from tarebook.cli.status import ELIGIBLE, WRONG
 
 TODAY = datetime.date.today().isoformat()
 CAR = """\
@@ -491,3 +491,13 @@ def test_hostile_texts_stay_in_their_quotes(log, car):
     assert log("log", "car.toml", "part", "--id", "m", "--kind", "ballast", "--title", hostile).status == 0
     assert [(part.id, part.title) for part in load_car(car).file.part][3:] == [("m", hostile)]
     assert 'title = "\\"\\n[[part]]\\nid = \\"x\\"\\\\\\u0000"\n' in added(car)
+
+
+def test_a_slip_given_on_the_command_line_is_asked_about_at_a_terminal(log, car):
+    slip = ("log", "car.toml", "part", "--id", "spare", "--kind", "stowage.spare-wheel", "--mass", "1330 kg")
+    refused = log(*slip, typed=["no"])
+    assert (refused.status, refused.out) == (WRONG, "")
+    assert "Please look again" in refused.err and "Keep it?" in refused.err
+    assert refused.err.endswith("Nothing was written.\n") and unchanged(car)
+    assert log(*slip, typed=["yes"]).status == ELIGIBLE
+    assert 'mass = ["1330 kg"]' in added(car) or 'mass = "1330 kg"' in added(car)

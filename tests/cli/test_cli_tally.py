@@ -179,7 +179,7 @@ def test_margins_to_the_minima_only_with_rules(club, tallied):
     (limit,) = [each for each in report["rows"][0]["limits"] if each["which"] == "minimum"]
     assert heavy["now"] == {key: limit[key] for key in ("limit_kg", "margin_kg", "verdict")}
     assert heavy["planned"]["margin_kg"] is None
-    assert f"now {limit['margin_kg']:+.1f} kg (not eligible), planned not known" in " ".join(answer.out.split())
+    assert f"now {limit['margin_kg']:+.1f} kg (missed), planned not known" in " ".join(answer.out.split())
 
 
 def test_a_car_without_work(club):

@@ -473,3 +473,20 @@ def test_a_bulletin_that_a_former_one_makes_unfit():
     first = bulletin('clause = "7.4"\nwithdraw = true')
     (told,) = refused(first, bulletin('clause = "7.4"\nset = { says = "x" }', number="2", begins="2027-03-01"))
     assert told.startswith('b2.toml:8:10: edition 2027 of "made-up" has no clause "7.4"')
+
+
+def test_a_bulletin_for_days_that_the_edition_does_not_cover():
+    (told,) = refused(bulletin('clause = "7.4"\nset = { says = "x" }', begins="2028-02-01"))
+    assert told.startswith("b1.toml:6:12: the edition holds on none of these days\n")
+    assert told.endswith("the edition holds 2027-01-01 to 2027-12-31")
+
+
+def test_a_bulletin_that_breaks_another_class_is_named():
+    (told,) = refused(bulletin('clause = "7.1"\nclass = "one"\nwithdraw = true'))
+    assert told.startswith('book.toml:53:1: once bulletin 1 (b1.toml) is worked in: class "two" does not say')
+    assert told.endswith("mend the bulletin, not the book")
+
+
+def test_a_rule_of_which_a_bulletin_wrote_a_part_is_shown_where_the_bulletin_stands():
+    rules = amended('clause = "7.4"\nset = { kinds = ["glass"] }')
+    assert rules.source.where(("class", 0, "ban", 0)) == ("b1.toml", 9)

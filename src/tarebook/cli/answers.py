@@ -9,10 +9,12 @@ from tarebook.cli.asking import (
     BuildOption,
     BuildsOption,
     CarArgument,
+    ConfidenceOption,
     DayOption,
     JsonOption,
     ProposedOption,
     RulesOption,
+    confidence_named,
     days_of,
     known_names,
     print_json,
@@ -36,6 +38,7 @@ def check(
     ] = None,
     on: DayOption = None,
     proposed: ProposedOption = False,
+    confidence: ConfidenceOption = None,
     full: Annotated[bool, typer.Option("--full", help="Print also what is in order.")] = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -46,7 +49,8 @@ def check(
     builds = known_names("build", build or list(the_car.inventory.build_names()), the_car.inventory.build_names())
     classes = known_names("class", class_id or [], [name for each in editions for name in each.class_ids])
     days = days_of(the_car, builds, on)
-    report = api.check(the_car, editions, on=days, build=builds, classes=classes, proposed=proposed)
+    asked = {} if confidence is None else {"confidence": confidence_named(confidence)}
+    report = api.check(the_car, editions, on=days, build=builds, classes=classes, proposed=proposed, **asked)
     judged = {row.class_id for row in report.rows}
     for each in classes:
         if each not in judged:

@@ -40,6 +40,15 @@ BuildsOption = Annotated[
     list[str] | None,
     typer.Option("--build", "-b", help="A build to judge; may be given again. [default: all]", show_default=False),
 ]
+ConfidenceOption = Annotated[
+    str | None,
+    typer.Option(
+        "--confidence",
+        metavar="SHARE",
+        help="The chance of keeping each limit that eligible asks for. [default: 97.5%]",
+        show_default=False,
+    ),
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
 
 
@@ -91,6 +100,20 @@ def day_named(text: str) -> "datetime.date":
         return datetime.date.fromisoformat(text)
     except ValueError:
         raise Refused(f'"{text}" is not a date: write year, month and day, such as 2027-04-10.') from None
+
+
+def confidence_named(text: str) -> float:
+    """A chance such as "97.5%" or "0.975", at least a half and under one. Raises Refused."""
+    from fractions import Fraction
+
+    number = text.strip().removesuffix("%").strip()
+    try:
+        share = float(Fraction(number) / (100 if text.strip().endswith("%") else 1))
+    except (ValueError, ZeroDivisionError):
+        share = 0.0
+    if not 0.5 <= share < 1:
+        raise Refused(f'"{text}" is no such chance: write one of at least 50 % and under 100 %, such as 97.5%.')
+    return share
 
 
 def days_of(car: "Car", builds: list[str], on: str | None) -> "dict[str, datetime.date]":

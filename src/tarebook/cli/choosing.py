@@ -7,10 +7,12 @@ import typer
 
 from tarebook.cli.asking import (
     CarArgument,
+    ConfidenceOption,
     DayOption,
     JsonOption,
     ProposedOption,
     RulesOption,
+    confidence_named,
     days_of,
     known_names,
     print_json,
@@ -49,15 +51,7 @@ def choose(
         str | None,
         typer.Option("--budget", metavar="MONEY", help="What the work may cost at most.", show_default=False),
     ] = None,
-    confidence: Annotated[
-        str | None,
-        typer.Option(
-            "--confidence",
-            metavar="SHARE",
-            help="The chance of keeping each limit that eligible asks for. [default: 97.5%]",
-            show_default=False,
-        ),
-    ] = None,
+    confidence: ConfidenceOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Every class side by side, to choose one. What each would take, what it gives away, what to find out first."""
@@ -72,7 +66,7 @@ def choose(
     order = whole_order([key for asked in sort or [] for key in SORT_KEYS if key == asked])
     builds = known_names("build", ["now", "planned", *(build or [])], the_car.inventory.build_names())
     days = days_of(the_car, builds, on)
-    sure = CONFIDENCE if confidence is None else _confidence(confidence)
+    sure = CONFIDENCE if confidence is None else confidence_named(confidence)
     most = None if budget is None else _budget(budget, the_car)
 
     def setting(*, proposed: bool) -> Setting:
@@ -121,18 +115,6 @@ def _proposals(
     then = choose(proposed)
     find_worth(proposed, then, order)
     return list(dict.fromkeys(names)), moves(choices, then, order)
-
-
-def _confidence(text: str) -> float:
-    """A share such as "97.5%" or "0.975", over a half and under one."""
-    number = text.strip().removesuffix("%").strip()
-    try:
-        share = float(Fraction(number) / (100 if text.strip().endswith("%") else 1))
-    except (ValueError, ZeroDivisionError):
-        share = 0.0
-    if not 0.5 <= share < 1:
-        raise Refused(f'"{text}" is no such chance: write one of at least 50 % and under 100 %, such as 97.5%.')
-    return share
 
 
 def _budget(text: str, car: "Car") -> Fraction:

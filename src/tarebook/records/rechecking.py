@@ -169,21 +169,28 @@ class _Trials:
 
 
 def _causes(key: Key, was: State, now: State, trials: _Trials, record: Record) -> Iterator[Cause]:
-    """What a changed row is due to: this program, and the smallest sets of things that change it."""
+    """What a changed row is due to: this program, and the smallest sets of things that make it what it is now.
+
+    Where only all of them together do, each is named by itself if each makes a difference by itself.
+    """
     old = trials.all_old(record).state(key)
     if differ(was, old):
         yield ("tool_version",)
     if not differ(old, now):
         return
-    for size in range(1, len(trials.changed) + 1):
-        found = []
-        for things in combinations(trials.changed, size):
-            tried = trials.with_new(*things)
-            if tried is not None and differ(old, tried.state(key)):
-                found.append(things)
+
+    def tried(things: Cause) -> State:
+        answers = trials.with_new(*things)
+        return old if answers is None else answers.state(key)
+
+    for size in range(1, len(trials.changed)):
+        found = [things for things in combinations(trials.changed, size) if not differ(tried(things), now)]
         if found:
             yield from found
             return
+    singles = [(thing,) for thing in trials.changed]
+    apart = len(singles) == 1 or all(differ(old, tried(single)) for single in singles)
+    yield from singles if apart else [tuple(trials.changed)]
 
 
 def _rule_files(then: Iterable[KeptFile], now: Iterable[KeptFile]) -> Iterator[RuleFileChange]:

@@ -67,18 +67,16 @@ class Search(Model):
         self._met = {}
         found: Found | None = None
         fixed: list[Fraction] = []
-        start: list[float] | None = None
         try:
             if stages[0] in WEIGHTS:
                 # Masses lie close, and near a minimum each has a guard of its own: first one that is light and safe.
                 safe = [row for watch in self.watches for row in watch.safe(self.program, self.ballast, self.tables)]
-                better = self._stage(stages[0], stages, fixed, [*rows, *safe], holds, None, gap=ABOUT)
-                found, start = better or (None, None)
+                found = self._stage(stages[0], stages, fixed, [*rows, *safe], holds, gap=ABOUT)
             for stage in stages:
-                better = self._stage(stage, stages, fixed, rows, holds, start)
+                better = self._stage(stage, stages, fixed, rows, holds)
                 if better is None:
                     break
-                found, start = better
+                found = better
                 fixed.append(found.values[len(fixed)])
                 rows.append(self.at_most(stage, found, 0.25))
         except TimeUp as up:
@@ -113,17 +111,16 @@ class Search(Model):
         fixed: list[Fraction],
         rows: list[Row],
         holds: Holds,
-        start: list[float] | None,
         *,
         gap: float = 0.0,
-    ) -> tuple[Found, list[float]] | None:
-        """The best of a stage, with the values of all columns; `gap` is how far from it, in kg, is near enough."""
+    ) -> Found | None:
+        """The best of a stage; `gap` is how far from it, in kg, is near enough."""
         objective = self.forms[stage]
         near = max(gap * float(objective.scale), APART if objective.apart else 0.0)
         while True:
             self.solves += 1
             left = self.ends_at - time.monotonic()
-            chosen = solve(self.program, objective.form, rows, holds, left, start, near)
+            chosen = solve(self.program, objective.form, rows, holds, left, near)
             if chosen is None:
                 return None
             load = self.check(chosen, holds, rows, exact="total" in stages)
@@ -136,7 +133,7 @@ class Search(Model):
             if any(value > before for value, before in zip(values, fixed, strict=False)):
                 rows.append(self._but(chosen.jobs))
                 continue
-            return Found(chosen.jobs, load, values), chosen.values
+            return Found(chosen.jobs, load, values)
 
     def _but(self, chosen: frozenset[str]) -> Row:
         """Any choice but this one."""

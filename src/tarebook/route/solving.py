@@ -30,7 +30,6 @@ def solve(
     more: list[Row],
     holds: Callable[[str], bool],
     seconds: float,
-    start: list[float] | None = None,
     gap: float = 0.0,
 ) -> Chosen | None:
     """The choice that makes the objective least; None if none keeps the rows whose demand holds. Raises TimeUp.
@@ -42,7 +41,7 @@ def solve(
         raise TimeUp
     with _quiet():
         rows = [row for row in (*program.rows, *more) if holds(row.demand)]
-        values, proven = _run(program, objective, rows, seconds, start, gap)
+        values, proven = _run(program, objective, rows, seconds, gap)
     if values is None:
         if proven:
             return None
@@ -55,9 +54,12 @@ def solve(
 
 
 def _run(
-    program: Program, objective: Form, rows: list[Row], seconds: float, start: list[float] | None, gap: float
+    program: Program, objective: Form, rows: list[Row], seconds: float, gap: float
 ) -> tuple[list[float] | None, bool]:
-    """The values of the columns, if there are any; and whether nothing better is left."""
+    """The values of the columns, if there are any; and whether nothing better is left.
+
+    The solver is given no choice to start from: with one, it has called a choice the best that was not.
+    """
     import highspy
 
     columns = len(program.lows)
@@ -94,10 +96,6 @@ def _run(
     ):
         solver.setOptionValue(name, setting)
     solver.passModel(lp)
-    if start is not None and len(start) == columns:
-        known: Any = highspy.HighsSolution()
-        known.col_value = start
-        solver.setSolution(known)
     solver.run()
     status = solver.getModelStatus()
     if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):

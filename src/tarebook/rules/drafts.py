@@ -7,6 +7,7 @@ from typing import Any
 
 from tarebook.toml_source import Mistake, Source
 
+_RULE = 4  # steps that lead to a rule or to a key of weight
 Path = tuple[str | int, ...]
 Origin = tuple[Source, Path]
 
@@ -98,7 +99,12 @@ class AmendedSource(Source):
         return source.place(place, key=key)
 
     def where(self, path: Sequence[str | int]) -> tuple[str, int]:
-        source, place = self._origin(path)
+        whole = tuple(path)
+        if len(whole) >= _RULE and self._origin(whole)[0] is self._base:
+            within = [each for each in self._origins if len(each) > len(whole) and each[: len(whole)] == whole]
+            if within:
+                whole = within[0]  # what was changed in a rule is what makes it read as it does
+        source, place = self._origin(whole)
         return source.where(place)
 
     def mistake(

@@ -1,7 +1,8 @@
 """Reads rule sets: a file or a folder of them, with every mistake of a file in one go."""
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -107,7 +108,10 @@ class RuleSet:
             from tarebook.rules.amending import amended_source
 
             before = self.with_bulletins(bulletins[:-1])
-            after = rules_from(amended_source(before.source, bulletins[-1]))
+            try:
+                after = rules_from(amended_source(before.source, bulletins[-1]))
+            except MistakesFound as found:
+                raise MistakesFound(_due_to(bulletins[-1], found.mistakes)) from None
             after.bulletins, after.bulletins_known = bulletins, self.bulletins_known
             after.edition_as_printed = self
             self._amended[bulletins] = after
@@ -235,6 +239,25 @@ def rules_of(sources: Iterable[Source]) -> list[RuleSet]:
     return editions
 
 
+def _meets(bulletin: "Bulletin", edition: RuleSet) -> bool:
+    """Whether some day of the edition is one of the bulletin's."""
+    mine, theirs = bulletin.file.in_force, edition.file.book.in_force
+    if mine is None:
+        return True
+    begins_in_time = theirs.until is None or mine.from_ <= theirs.until
+    return begins_in_time and (mine.until is None or theirs.from_ <= mine.until)
+
+
+def _due_to(bulletin: "Bulletin", mistakes: Iterable[Mistake]) -> Iterator[Mistake]:
+    """Mistakes that a bulletin brings; where they stand in the book, they say which bulletin brings them."""
+    for each in mistakes:
+        if each.file == bulletin.source.name:
+            yield each
+        else:
+            named = f"once bulletin {bulletin.number} ({bulletin.source.name}) is worked in: {each.message}"
+            yield replace(each, message=named, hint="mend the bulletin, not the book")
+
+
 def _sort(source: Source) -> str | None:
     """What sort of file of this program it says it is: "rules", "bulletin", "car" ...; None if it does not say."""
     stated = source.data.get("format")
@@ -266,6 +289,9 @@ def _hand_out(bulletins: "list[Bulletin]", editions: list[RuleSet]) -> list[Mist
         numbers.setdefault(key, bulletin)
         for edition in amended:
             edition.bulletins_known.append(bulletin)
+            if not _meets(bulletin, edition):
+                hint = f"the edition holds {edition.days()}"
+                mistakes.append(bulletin.source.mistake(("in_force",), "the edition holds on none of these days", hint))
     for edition in editions:
         if references(edition.file):
             from tarebook.rules.referring import missing_books

@@ -161,7 +161,8 @@ class _Text:
         against = f" Now it stands against clause {listed(clauses[:4])}" if clauses else ""
         against += f" and {len(clauses) - 4} more" if len(clauses) > 4 else ""
         known = "as far as is known, " if choice.facts_to_find else ""
-        return f"{known}no set of the car file's jobs, done ones undone or not, opens it.{against}".rstrip(".") + "."
+        told = f"{known}no set of the car file's jobs, done ones undone or not, surely opens it.{against}"
+        return told.rstrip(".") + "."
 
     def _way(self, reach: Reach) -> str:
         told = f"{', '.join(reach.jobs)} ({self._cost(reach)}, {reach.hours:g} h)" if reach.jobs else ""
@@ -262,7 +263,7 @@ class _Text:
                 yield f", {word} {other or 'not known'} instead of {one or 'not known'}"
 
 
-_NO_WAY: dict[Standing, str] = {"not-known": "not known", "by-undoing": "by undoing", "shut": "no way"}
+_NO_WAY: dict[Standing, str] = {"not-known": "not known", "by-undoing": "by undoing", "shut": "none found"}
 _BECOMES: dict[Standing, str] = {
     "eligible": "opens {} as the car stands",
     "within-reach": "brings {} within reach",

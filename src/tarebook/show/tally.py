@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from tarebook.car.reading import Car
 from tarebook.judge.findings import LimitAnswer, Row
 from tarebook.quantities import factor, in_unit
-from tarebook.show.text import VERDICT_WORDS, margin, mass, wrapped
+from tarebook.show.text import margin, mass, wrapped
 from tarebook.weight.measured import Measured
 from tarebook.weight.tallying import NO_DATE, NO_PART, NO_PLACE, NO_ZONE, SEVERAL, Progress, Tally, TallyRow
 
@@ -17,6 +17,13 @@ _BESIDE = {
     NO_DATE: "jobs without a date",
     SEVERAL: "jobs across several of these rows",
     NO_PART: "jobs that changed no mass",
+}
+
+_LIMIT_WORDS = {
+    "eligible": "kept",
+    "not-eligible": "missed",
+    "too-close": "too close to call",
+    "undecided": "not known",
 }
 
 
@@ -147,7 +154,7 @@ def _margin(limit: LimitAnswer | None, unit: str) -> str:
         return "no such limit"
     if limit.margin_kg is None:
         return "not known"
-    return f"{margin(limit.margin_kg, unit)} ({VERDICT_WORDS[limit.verdict]})"
+    return f"{margin(limit.margin_kg, unit)} ({_LIMIT_WORDS[limit.verdict]})"
 
 
 def tally_document(tally: Tally, progress: Progress, minima: list[ClassMinimum] | None) -> dict[str, Any]:

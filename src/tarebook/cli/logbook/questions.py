@@ -243,12 +243,17 @@ def tree_of(car: "Car") -> Any:
 
 
 def questioned(asked: list[str], *, interactive: bool, sure: bool) -> bool:
-    """Whether all is kept that looks like a slip: asked for at a terminal, else only said."""
+    """Whether all is kept that looks like a slip: asked for at a terminal, else only said.
+
+    Raises Refused where all was given on the command line, and the person at the terminal does not keep it.
+    """
     if sure:
         return True
     for each in asked:
         if not interactive:
             say(f"Please look again: {each}")
+            if terminal() and not agreed("  Keep it?"):
+                raise Refused("Nothing was written.")
         elif not agreed(f"  {sentence(each)} Keep it?"):
             return False
     return True
