@@ -36,6 +36,7 @@ class _Quick:
 
     def get_params(self, ctx: Any) -> list[Any]:
         """The parameters, each made ready."""
+        # The class that this one is mixed into has it.
         params: list[Any] = super().get_params(ctx)  # type: ignore[misc]
         for param in params:
             _quicken(param)

@@ -95,6 +95,7 @@ class Needed:
         key, kind = fact_key(node.fact, made), self._facts[node.fact].type
         if kind == "yes-no":
             self._name(key, YES_NO)
+        # The values of a choice and of a text were read as texts.
         elif kind == "choice":
             self._name(key, (*self._facts[node.fact].choices, *node.values))  # type: ignore[arg-type]
         elif kind == "text":

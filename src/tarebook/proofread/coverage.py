@@ -173,7 +173,7 @@ def _limit(rules: RuleSet, path: Path, clause: str, words: str) -> Iterator[_Wan
 
 def _case_keys(rules: RuleSet, path: Path) -> list[str]:
     """The keys of the cases as the file writes them, in its order."""
-    here = rules.source.data
+    here = rules.source.data  # lists and tables by turns, as the path leads: the model was read from it
     for step in (*path, "cases"):
         here = here[step]  # type: ignore[index]
     return list(here)

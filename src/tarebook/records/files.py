@@ -3,13 +3,13 @@
 import json
 import os
 import secrets
-import stat
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from tarebook.records.record import MOST_RULE_FILES, RECORD_FORMAT, Record, record_document, record_from
 from tarebook.records.strict import RecordProblem
+from tarebook.toml_source.reading import NotRegular, read_bytes
 
 MOST_BYTES = 8 * 1024 * 1024
 _FORMATS = "tarebook-record/"
@@ -100,19 +100,12 @@ def named_again(names: tuple[str, ...], folder: Path) -> list[Path]:
 def _read(path: Path) -> Any:
     """The data of a JSON file, within limits."""
     try:
-        if not stat.S_ISREG(path.stat().st_mode):
-            raise RecordProblem(f"{path} is no regular file, so it is no record.")
-        # Should a pipe have taken the file's place by now, opening it must not wait for a writer.
-        flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-        with open(os.open(path, flags), "rb") as file:  # noqa: PTH123 - a descriptor, not a path
-            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-                raise RecordProblem(f"{path} is no regular file, so it is no record.")
-            content = file.read(MOST_BYTES + 1)
+        content = read_bytes(path, MOST_BYTES + 1)
+    except NotRegular:
+        raise RecordProblem(f"{path} is no regular file, so it is no record.") from None
     except FileNotFoundError:
         raise NoRecord(f"There is no record at {path} yet: tarebook record makes one.") from None
     except (OSError, ValueError) as error:
-        if isinstance(error, RecordProblem):
-            raise
         raise RecordProblem(f"{path} cannot be read: {getattr(error, 'strerror', None) or error}.") from None
     if len(content) > MOST_BYTES:
         raise RecordProblem(f"{path} is larger than {_mebibytes()}, the most that is read of a record.")

@@ -20,7 +20,7 @@ def declared_provisions(reader: Reader) -> Iterator[Provision]:
     for index, own in enumerate(rules.file.fact):
         if own.id in asked and own.id in old.facts and own.id in new.facts:
             fact = rules.facts[own.id]
-            default = fact.default
+            default = fact.default  # a value of the fact's type: `read_value` made it
             aspects: dict[str, Aspect] = {
                 "type": Phrase((fact.type, frozenset(fact.choices)), _type_words(fact)),
                 "default": Phrase(

@@ -111,6 +111,22 @@ class Source:
         return self._lines
 
 
+class NotRegular(OSError):
+    """A path leads to a folder, a pipe or a device."""
+
+
+def read_bytes(path: Path, most: int) -> bytes:
+    """The first bytes of a file, so many at most. Raises OSError, such as NotRegular; ValueError for an odd name."""
+    if not stat.S_ISREG(path.stat().st_mode):
+        raise NotRegular
+    # Should a pipe have taken the file's place by now, opening it must not wait for a writer.
+    flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+    with open(os.open(path, flags), "rb") as file:  # noqa: PTH123 - a descriptor, not a path
+        if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+            raise NotRegular
+        return file.read(most)
+
+
 def read_source(path: Path, name: str | None = None) -> Source:
     """Reads and parses a file, called `name` in mistakes (its path, unless given).
 
@@ -118,14 +134,9 @@ def read_source(path: Path, name: str | None = None) -> Source:
     """
     name = str(path) if name is None else name
     try:
-        if not stat.S_ISREG(path.stat().st_mode):
-            raise _unusable(name, *_odd_kind(path))
-        # Should a pipe have taken the file's place by now, opening it must not wait for a writer.
-        flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-        with open(os.open(path, flags), "rb") as file:  # noqa: PTH123 - a descriptor, not a path
-            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-                raise _unusable(name, *_odd_kind(path))
-            content = file.read(MOST_BYTES + 1)
+        content = read_bytes(path, MOST_BYTES + 1)
+    except NotRegular:
+        raise _unusable(name, *_odd_kind(path)) from None
     except FileNotFoundError:
         raise _unusable(name, "there is no such file", "check the name and the folder") from None
     except PermissionError:

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import re
-import stat
 from bisect import bisect_right
 from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
 from tarebook.toml_source import Mistake, MistakesFound
+from tarebook.toml_source.reading import NotRegular, read_bytes
 
 MOST_BYTES = 1024 * 1024
 MOST_COLUMNS = 1_000
@@ -130,12 +129,9 @@ def read_csv(path: Path) -> CsvText:
     """Read a CSV file. Raises MistakesFound if it is missing, no regular file, unreadable, or as parse_csv does."""
     name = str(path)
     try:
-        if not stat.S_ISREG(path.stat().st_mode):
-            raise _unusable(name, "this is not a regular file", "save its content to a file and name that")
-        flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-        # Should a pipe have taken its place by now, opening it must not wait for a writer.
-        with open(os.open(path, flags), "rb") as file:  # noqa: PTH123 - a descriptor, not a path
-            content = file.read(MOST_BYTES + 1)
+        content = read_bytes(path, MOST_BYTES + 1)
+    except NotRegular:
+        raise _unusable(name, "this is not a regular file", "save its content to a file and name that") from None
     except FileNotFoundError:
         raise _unusable(name, "there is no such file", "check the name and the folder") from None
     except (OSError, ValueError) as error:
