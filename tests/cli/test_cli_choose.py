@@ -35,7 +35,7 @@ heavy: Heavy
 What it is worth to find out
   seats: sheet hangs on it, and so does the ranking
     at most 3: shuts sheet, now not eligible instead of undecided, planned not eligible instead of
-      undecided, to be eligible none found instead of not known, place 3 instead of 2
+      undecided, place 3 instead of 2
     at least 4: opens sheet as the car stands, now eligible instead of undecided, planned eligible
       instead of undecided, to be eligible nothing to do instead of not known, lightest 880.4 kg
       instead of not known, over the minimum 80.4 kg instead of not known, place 1 instead of 2
@@ -201,7 +201,7 @@ def test_the_budget(needy, budget, beyond):
     assert (found["cost"], found["beyond_budget"], found["lightest"] is None) == (60.0, beyond, beyond)
     shown = choose(needy, "--budget", budget).out
     assert ("60 EUR, 3 h*" in shown) == beyond == ("*: over the budget." in shown)
-    assert ("  no legal build within the budget\n" in shown) == beyond
+    assert ("  lightest legal build: none within the budget\n" in shown) == beyond
 
 
 def test_sorting(club):
@@ -263,7 +263,7 @@ def test_nothing_eligible_but_something_open(club):
     [
         (["--sort", "cst"], 'There is no order "cst". Did you mean "cost"?'),
         (["--budget", "much"], '--budget: an amount of money is expected, such as "140 EUR", not "much".'),
-        (["--budget=-3"], "--budget: an amount of zero or more is expected."),
+        (["--budget=3 kg"], "--budget: an amount of money is expected, but kg is a mass."),
         (
             ["--confidence", "40%"],
             '"40%" is no such chance: write one of at least 50 % and under 100 %, such as 97.5%.',

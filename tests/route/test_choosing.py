@@ -105,7 +105,7 @@ def test_a_class_without_a_minimum():
 def test_a_class_that_nothing_opens():
     (choice,) = chosen(garage(), a_class("five-door", 800, NEVER)).values()
     assert (choice.cost, choice.hours, choice.lightest_kg, choice.ballast_kg) == (None, None, None, None)
-    assert (standing(choice), choice.reaches.whatever, choice.reaches.by_undoing) == ("shut", True, None)
+    assert (standing(choice), choice.reaches.shut, choice.reaches.by_undoing) == ("shut", True, None)
 
 
 def test_a_class_that_only_undoing_opens():
@@ -129,6 +129,29 @@ def test_a_car_that_was_never_weighed():
     found = chosen(garage(more=""), a_class("light", 800), a_class("open"))
     assert (found["light"].verdict("now"), found["light"].cost) == ("undecided", None)
     assert (found["open"].verdict("now"), found["open"].cost) == ("eligible", 0.0)
+    assert (standing(found["light"]), found["light"].facts_to_find) == ("not-known", ())
+    (reason,) = found["light"].not_known
+    assert reason == "The minimum cannot be checked: the car was never weighed."
+
+
+def test_a_class_that_is_shut_whatever_the_car_weighs():
+    (choice,) = chosen(garage(more=""), a_class("five-door", 800, NEVER)).values()
+    assert (standing(choice), choice.not_known) == ("shut", ())
+
+
+def test_the_lightest_build_where_the_minimum_hangs_on_jobs():
+    """With the mat out the minimum is 30 kg lower: what is lightest there is no build at the higher minimum."""
+    lower = (
+        'minimum = "890 kg"\nadjust = [{ add = "-30 kg", if = { removed = "interior.floor.boot-carpet" }, '
+        'clause = "7.3" }]\n'
+    )
+    text = a_class("eased", 890, ballast="ballast = { allowed = true }").replace('minimum = "890 kg"\n', lower)
+    (choice,) = chosen(garage(), text).values()
+    # The cheapest at a minimum is the seat out: 875 and 15 of ballast, for 890. Mat, seat and radio out leave 862.
+    assert choice.reaches.at_minimum.jobs == ("seat-out",)
+    assert choice.reaches.at_minimum.mass_kg == pytest.approx(890.1, abs=0.05)
+    assert choice.reaches.lightest.jobs == ("mat-out", "seat-out", "radio-out")
+    assert (choice.lightest_kg, choice.over_minimum_kg) == (862.0, 2.0)
 
 
 def test_a_car_without_jobs():

@@ -7,7 +7,7 @@ import pytest
 
 from tarebook.api import check, editions_on, load_rules, settle
 from tarebook.car.reading import parse_car
-from tarebook.route.choosing import ORDER, Setting, choose, ranked
+from tarebook.route.choosing import ORDER, Setting, choose, ranked, standing
 from tarebook.route.worth import find_worth
 
 ROOT = Path(__file__).parents[2]
@@ -108,7 +108,7 @@ def test_what_facts_are_worth_in_the_demonstration(demo):
     _, setting, _ = demo
     choices = choose(setting)
     worth = {each.name: each for each in find_worth(setting, choices, ORDER)}
-    assert worth.keys() == {"noise", "tyre_list", "body.door.beam"}
+    assert worth.keys() == {"noise", "tyre_list", "body.door.beam", "build_cost", "tyre_treadwear"}
     assert worth["noise"].classes == (("saltmarsh", "open-bench"),)
     quiet, loud = worth["noise"].values
     assert (quiet.stretch.low, quiet.stretch.high, loud.stretch.low, loud.stretch.high) == (
@@ -118,5 +118,12 @@ def test_what_facts_are_worth_in_the_demonstration(demo):
         None,
     )
     assert quiet.classes[0].choice.cost == 1528.0 and loud.classes[0].choice.cost is None
+    # The newcomers' class wants the belts and seats back, and a tyre of grade 180: neither opens it alone.
+    soft, hard = worth["tyre_treadwear"].values
+    assert (soft.stretch.high, hard.stretch.low) == ((179, False), (180, False))
+    assert [value.classes[0].choice.prepared.id for value in (soft, hard)] == ["newcomers"] * 2
+    assert [standing(value.classes[0].choice) for value in (soft, hard)] == ["shut", "by-undoing"]
     ranks = [choice.key for choice in ranked(choices)]
-    assert ranks.index(("saltmarsh", "open-bench")) == 9  # before all that only undoing opens
+    assert (
+        ranks.index(("saltmarsh", "open-bench")) == 11
+    )  # before all that only undoing opens, with the other two that a fact may open

@@ -197,7 +197,7 @@ if = { removed = "interior.floor" }
 def test_a_finish_is_a_duty():
     row = only(garage(MAT), rules(FLOOR))
     assert (row.group, row.clauses) == ("may-with-duty", ("5.6",))
-    assert row.duties == ["A finish is still owed at interior.floor (floor coverings): painted or covered."]
+    assert row.duties == ["A finish is then owed at interior.floor (floor coverings): painted or covered."]
 
 
 @pytest.mark.parametrize(
@@ -223,7 +223,7 @@ def test_a_finish_that_is_owed_already_is_no_new_duty():
 def test_a_need_that_the_removal_brings_about_is_a_duty():
     need = 'need = [{ clause = "5.7", kinds = ["safety.extinguisher"], if = { removed = "interior.floor" } }]'
     row = only(garage(MAT), rules(f"{FREE}\n{need}"))
-    assert (row.group, row.duties) == ("may-with-duty", ["Not on the car, and must be: fire extinguisher."])
+    assert (row.group, row.duties) == ("may-with-duty", ["Must then be on the car: fire extinguisher."])
     assert row.clauses == ("5.7",)
     # With the bottle aboard nothing is left to do for the mat.
     aboard = rows(garage(MAT, BOTTLE), rules(f"{FREE}\n{need}"))
@@ -385,7 +385,8 @@ def test_the_least_margin_of_several_limits():
         limit = [{{ clause = "4.2", maximum = "900 kg" }}]
         {FREE}"""
     )
-    assert only(garage(MAT, more=SCALES), by).margin_left_kg == pytest.approx(1.5, abs=1e-9)
+    row = only(garage(MAT, more=SCALES), by)
+    assert (row.margin_left_kg, row.margin_clause) == (pytest.approx(1.5, abs=1e-9), "4.2")
 
 
 def test_a_part_that_was_never_weighed():
@@ -397,7 +398,7 @@ def test_a_part_that_was_never_weighed():
 def test_a_car_that_was_never_weighed():
     by = rules(f'weight = {{ clause = "4.1", driver = "out", minimum = "850 kg" }}\n{FREE}')
     row = only(garage(MAT), by)
-    assert (row.group, row.mass_kg, row.margin_left_kg) == ("may", 1.5, None)
+    assert (row.group, row.mass_kg, row.margin_left_kg, row.margin_clause) == ("may", 1.5, None, "")
 
 
 def test_a_part_that_was_lightened_counts_as_it_is():

@@ -73,7 +73,7 @@ def test_a_need_keeps_a_kind_on_and_a_duty_comes_with_it():
     )
     (carpet,) = unlisted(car(), rules(finish)).values()
     assert carpet.removal.group == "may-with-duty"
-    assert carpet.removal.duties == ["A finish is still owed at interior.floor (floor coverings): painted."]
+    assert carpet.removal.duties == ["A finish is then owed at interior.floor (floor coverings): painted."]
 
 
 def test_an_open_question_names_its_facts():

@@ -15,8 +15,8 @@ from tarebook.judge.prepared import prepare_class
 from tarebook.route import planning
 from tarebook.route.answering import Answer, answer
 from tarebook.route.clauses import Breach
-from tarebook.route.conflicts import Conflict
 from tarebook.route.demands import Demands
+from tarebook.route.explaining import LeftAside
 from tarebook.route.planning import Disagreement, first_plan
 from tarebook.route.probes import Probe
 from tarebook.route.reads import Reads
@@ -117,6 +117,12 @@ by = ["painted"]
 """
 
 
+def conflict_of(found: Answer) -> tuple[tuple[str, ...], bool, tuple[str, ...]]:
+    """The demands, whether none fewer conflict, and what jobs ask of one another."""
+    assert found.conflict is not None
+    return found.conflict.demands, found.conflict.smallest, found.conflict.because
+
+
 def asked(minimum: float = 935.0, body: str = "", **demands: object) -> Answer:
     rules = support.rules(RULES % minimum + body)
     return api.route(support.car(CAR), rules, "club", on=support.DAY, demands=Demands(**demands))  # type: ignore[arg-type]
@@ -145,6 +151,32 @@ def test_steps_have_what_others_need_first_then_most_mass_for_the_money() -> Non
     assert saved == [(4, 946), (14, 932), (6, 926), (0, 926)]
     assert [step.margin for step in found.route.steps] == [18, 4, -2, -2]
     assert [step.unpriced for step in found.route.steps] == [False, False, False, True]
+
+
+def test_a_job_counts_with_what_must_come_before_it() -> None:
+    """Paint that a bare floor needs is not done first: with it, the floor is the dearest of all."""
+    before = CAR.replace('needs = ["strip"]\nhours = 6\n', 'hours = 6\ncost = "90 EUR"\n')
+    before = before.replace('off = ["carpet"]\ncost', 'off = ["carpet"]\nneeds = ["paint"]\ncost')
+    found = api.route(support.car(before), support.rules(RULES % 928), "club", on=support.DAY, demands=Demands())
+    assert steps(found) == ["radio", "wheel", "paint", "strip"]
+
+
+def test_why_a_job_that_saves_nothing_is_there() -> None:
+    found = asked(928.0)
+    assert found.route is not None
+    assert [step.reason for step in found.route.steps] == [
+        "",
+        "",
+        "",
+        "without it, clause 8.2: A finish is still owed at interior.floor (floor coverings): painted.",
+    ]
+    wanted = asked(928.0, must=frozenset({"paint"}))
+    assert wanted.route is not None and wanted.route.steps[-1].reason == "as you asked"
+    needed = CAR.replace('needs = ["strip"]\nhours = 6\n', "hours = 6\n")
+    needed = needed.replace('off = ["carpet"]\ncost', 'off = ["carpet"]\nneeds = ["paint"]\ncost')
+    other = api.route(support.car(needed), support.rules(RULES % 928), "club", on=support.DAY, demands=Demands())
+    assert other.route is not None
+    assert {step.job: step.reason for step in other.route.steps}["paint"] == "needed by strip"
 
 
 def test_what_binds() -> None:
@@ -190,31 +222,116 @@ def test_undoing_never_brings_back_what_is_gone() -> None:
 @pytest.mark.parametrize(
     ("demands", "conflict"),
     [
-        ({"must": {"wheel", "console"}}, ("must console", "must wheel")),
-        ({"must": {"paint"}, "forbid": {"strip"}}, ("forbid strip", "must paint")),
-        ({"must": {"console"}, "budget": Fraction(50)}, ("must console", "budget")),
-        ({"target": Fraction(900)}, ("target",)),
+        (
+            {"must": {"wheel", "console"}},
+            (("must console", "must wheel"), True, ('job "wheel" cannot stand in one build with "console"',)),
+        ),
+        (
+            {"must": {"paint"}, "forbid": {"strip"}},
+            (("forbid strip", "must paint"), True, ('job "paint" needs job "strip"',)),
+        ),
+        ({"must": {"console"}, "budget": Fraction(50)}, (("must console", "budget"), True, ())),
+        ({"target": Fraction(900)}, (("target",), True, ())),
     ],
 )
-def test_why_there_is_none(demands: dict[str, object], conflict: tuple[str, ...]) -> None:
+def test_why_there_is_none(demands: dict[str, object], conflict: tuple[tuple[str, ...], bool, tuple[str, ...]]) -> None:
     named = {key: frozenset(each) if isinstance(each, set) else each for key, each in demands.items()}
     found = asked(**named)  # type: ignore[arg-type]
     assert (found.outcome, found.route) == ("impossible", None)
-    assert found.conflict == Conflict(conflict, smallest=True)
+    assert conflict_of(found) == conflict
     assert found.nearest is not None and found.nearest.row.verdict == "eligible"
-    assert found.nearest.mass == (930 if conflict == ("target",) else 932)
+    assert found.nearest.mass == (930 if conflict[0] == ("target",) else 932)
+    assert found.by_rules_alone == (conflict[0] != ("target",))
 
 
 def test_a_rule_that_no_job_can_meet() -> None:
     found = asked(body='[[class.need]]\nclause = "9"\nkinds = ["safety.cage"]\n')
-    assert found.conflict == Conflict(("rule 9",), smallest=True)
-    assert found.search.told["rule 9"][0].sentence == "Not on the car, and must be: roll cage."
+    assert conflict_of(found) == (("rule 9",), True, ())
+    assert found.conflict is not None
+    assert found.conflict.breaches["rule 9"][0].sentence == "Not on the car, and must be: roll cage."
     assert found.nearest is None
+
+
+NOISE = '[[class.require]]\nclause = "9"\nsays = "At most 98 dB(A)."\nmust = { noise = { most = 98 } }\n'
+
+
+def test_a_rule_that_is_not_decided_is_no_certain_no() -> None:
+    found = asked(body=NOISE)
+    assert (found.outcome, found.route, found.nearest) == ("not-proven", None, None)
+    assert conflict_of(found) == (("open 9",), True, ())
+    assert found.conflict is not None
+    (told,) = found.conflict.breaches["open 9"]
+    assert (told.facts, told.says) == (("noise",), "At most 98 dB(A).")
+    assert "hangs on noise" in told.sentence
+    document = route_document(found, frontier=False)
+    assert document["facts_to_find"] == ["noise"]
+    assert [(each["demand"], each["undecided"], each["facts_to_find"]) for each in document["conflict"]] == [
+        ("rule 9", True, ["noise"])
+    ]
+
+
+def test_what_is_certain_goes_before_what_is_not_decided() -> None:
+    found = asked(body=NOISE + '[[class.need]]\nclause = "10"\nkinds = ["safety.cage"]\n')
+    assert (found.outcome, conflict_of(found)) == ("impossible", (("rule 10",), True, ()))
+    # Two certain demands rather than one clause that is not decided.
+    pair = asked(body=NOISE, must=frozenset({"paint"}), forbid=frozenset({"strip"}))
+    assert pair.conflict is not None and pair.conflict.demands == ("forbid strip", "must paint")
+
+
+def test_a_clause_that_is_shut_whatever_is_unknown_is_certain() -> None:
+    both = '[[class.require]]\nclause = "9"\nmust = { noise = { most = 98 }, doors = 9 }\n'
+    car = support.car(CAR, doors=3)
+    found = api.route(car, support.rules(RULES % 935 + both), "club", on=support.DAY, demands=Demands())
+    assert (found.outcome, conflict_of(found)) == ("impossible", (("rule 9",), True, ()))
+
+
+def test_a_car_that_was_never_weighed() -> None:
+    car = support.car(re.sub(r"\[\[weighing\]\](?:\n[^\[].*)*", "", CAR))
+    found = api.route(car, support.rules(RULES % 935), "club", on=support.DAY, demands=Demands())
+    assert (found.outcome, conflict_of(found)) == ("not-proven", (("open 7",), True, ()))
+    assert found.conflict is not None
+    assert found.conflict.breaches["open 7"][0].sentence == "The mass is not known: the car was never weighed."
+    # A class without limits: it cannot be said how light the car gets, but what makes it eligible can.
+    without = support.rules("", silence="permits")
+    asked_mass = api.route(car, without, "club", on=support.DAY, demands=Demands())
+    assert (asked_mass.outcome, asked_mass.route) == ("not-proven", None)
+    assert asked_mass.conflict is not None
+    assert asked_mass.conflict.breaches["open "][0].sentence == (
+        "The mass of the build is not known: the car was never weighed."
+    )
+    eligible = api.route(car, without, "club", on=support.DAY, demands=Demands(just_eligible=True))
+    assert eligible.route is not None
+    assert (eligible.outcome, eligible.route.plan.mass, steps(eligible)) == ("proven", None, ["radio"])
+
+
+def test_a_job_with_a_part_that_was_never_weighed_is_left_aside_aloud() -> None:
+    car = support.car(CAR.replace('kind = "stowage.spare-wheel"\nmass = "14.0 kg"\n', 'kind = "stowage.spare-wheel"\n'))
+    found = api.route(car, support.rules(RULES % 928), "club", on=support.DAY, demands=Demands())
+    assert found.route is not None and steps(found) == ["radio", "strip", "console", "paint"]
+    assert found.left_aside == [
+        LeftAside("wheel", 'The mass of the build is not known: part "wheel" was never weighed.')
+    ]
+    assert asked(928.0).left_aside == []
+
+
+def test_whether_undoing_would_help() -> None:
+    kept = support.car(CAR.replace("gone = true\n", ""))
+    needs_liner = '[[class.need]]\nclause = "9"\nkinds = ["interior.headliner"]\n'
+
+    def undoing(body: str) -> str:
+        found = api.route(kept, support.rules(RULES % 935 + body), "club", on=support.DAY, demands=Demands())
+        assert found.route is None
+        return found.undoing
+
+    assert undoing(needs_liner) == "helps"
+    assert undoing(needs_liner + NOISE.replace('"9"', '"10"')) == "may help"
+    assert undoing(needs_liner + '[[class.need]]\nclause = "10"\nkinds = ["safety.cage"]\n') == "no help"
+    assert asked(body=needs_liner).undoing == "no help"  # the liner is gone
 
 
 def test_a_rule_against_a_demand() -> None:
     ban = '[[class.ban]]\nclause = "9"\nkinds = ["stowage.spare-wheel"]\ndoes = ["remove"]\n'
-    assert asked(body=ban, must=frozenset({"wheel"})).conflict == Conflict(("rule 9", "must wheel"), smallest=True)
+    assert conflict_of(asked(body=ban, must=frozenset({"wheel"}))) == (("rule 9", "must wheel"), True, ())
 
 
 def test_no_time_proves_nothing() -> None:

@@ -203,6 +203,23 @@ def test_a_fact_that_opens_a_class_only_with_work():
     assert worth.values[0].classes[0].choice.cost == 60.0
 
 
+def test_a_fact_that_opens_a_class_only_with_undoing():
+    """A mat that is out must be in, and the fact is not stated: neither alone opens the class."""
+    need = '[[class.need]]\nclause = "7.5"\nkinds = ["interior.floor.boot-carpet"]\n'
+    body = (
+        'part = [{ id = "mat", kind = "interior.floor.boot-carpet" }]\n'
+        'job = [{ id = "mat-out", state = "done", date = 2027-01-02, off = ["mat"] }]'
+    )
+    (worth,), choices = found(car(body), a_class("loud", "{ noise = { most = 98 } }") + need)
+    assert choices[0].rows["now"].facts_to_find == ()
+    assert (choices[0].facts_to_find, standing(choices[0])) == (("noise",), "not-known")
+    assert told(worth) == [
+        (Stretch(high=low(98)), {"loud": "by-undoing"}),
+        (Stretch(low=low(98, out=True)), {"loud": "shut"}),
+    ]
+    assert worth.values[0].classes[0].choice.reaches.by_undoing.undo == ("mat-out",)
+
+
 def test_a_fact_that_cannot_open_a_class_is_not_asked_for():
     shut = a_class("loud", "{ noise = { most = 98 } }") + '[[class.enter]]\nclause = "7.2"\nmust = { doors = 5 }\n'
     worth, choices = found(car(doors=3), shut)

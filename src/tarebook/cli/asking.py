@@ -10,6 +10,7 @@ from tarebook.cli.status import Refused
 
 if TYPE_CHECKING:
     import datetime
+    from fractions import Fraction
 
     from tarebook.api import Car, RuleSet
 
@@ -114,6 +115,22 @@ def confidence_named(text: str) -> float:
     if not 0.5 <= share < 1:
         raise Refused(f'"{text}" is no such chance: write one of at least 50 % and under 100 %, such as 97.5%.')
     return share
+
+
+def money_named(option: str, text: str, car: "Car") -> "Fraction":
+    """An amount of money, in the car's own currency where it names none. Raises Refused."""
+    from tarebook.quantities import QuantityError, parse_quantity
+    from tarebook.route.taking_off import currency_of
+
+    mine = currency_of(car.inventory)
+    unit = "" if any(each.isalpha() for each in text) else f" {mine or 'EUR'}"
+    try:
+        amount = parse_quantity(text + unit, "money")
+    except QuantityError as error:
+        raise Refused(f"{option}: {error}.") from None
+    if mine and amount.unit != mine:
+        raise Refused(f"{option}: the car file counts in {mine}, not in {amount.unit}.")
+    return amount.value
 
 
 def days_of(car: "Car", builds: list[str], on: str | None) -> "dict[str, datetime.date]":

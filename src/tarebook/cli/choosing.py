@@ -1,6 +1,5 @@
 """`choose`: every class of every book side by side."""
 
-from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -15,10 +14,11 @@ from tarebook.cli.asking import (
     confidence_named,
     days_of,
     known_names,
+    money_named,
     print_json,
     read_car_and_rules,
 )
-from tarebook.cli.status import Refused, of_verdicts
+from tarebook.cli.status import of_verdicts
 
 if TYPE_CHECKING:
     from tarebook.api import Car
@@ -49,7 +49,12 @@ def choose(
     ] = None,
     budget: Annotated[
         str | None,
-        typer.Option("--budget", metavar="MONEY", help="What the work may cost at most.", show_default=False),
+        typer.Option(
+            "--budget",
+            metavar="MONEY",
+            help="What the work may cost at most, less what it brings in.",
+            show_default=False,
+        ),
     ] = None,
     confidence: ConfidenceOption = None,
     as_json: JsonOption = False,
@@ -67,7 +72,7 @@ def choose(
     builds = known_names("build", ["now", "planned", *(build or [])], the_car.inventory.build_names())
     days = days_of(the_car, builds, on)
     sure = CONFIDENCE if confidence is None else confidence_named(confidence)
-    most = None if budget is None else _budget(budget, the_car)
+    most = None if budget is None else money_named("--budget", budget, the_car)
 
     def setting(*, proposed: bool) -> Setting:
         in_force = {day: api.editions_on(editions, day, proposed=proposed) for day in dict.fromkeys(days.values())}
@@ -115,20 +120,3 @@ def _proposals(
     then = choose(proposed)
     find_worth(proposed, then, order)
     return list(dict.fromkeys(names)), moves(choices, then, order)
-
-
-def _budget(text: str, car: "Car") -> Fraction:
-    """An amount of money, in the car's own currency where it names none."""
-    from tarebook.quantities import QuantityError, parse_quantity
-    from tarebook.route.taking_off import currency_of
-
-    mine = currency_of(car.inventory)
-    try:
-        amount = parse_quantity(text if any(each.isalpha() for each in text) else f"{text} {mine or 'EUR'}", "money")
-    except QuantityError as error:
-        raise Refused(f"--budget: {error}.") from None
-    if mine and amount.unit != mine:
-        raise Refused(f"--budget: the car file counts in {mine}, not in {amount.unit}.")
-    if amount.value < 0:
-        raise Refused("--budget: an amount of zero or more is expected.")
-    return amount.value

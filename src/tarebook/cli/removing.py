@@ -50,9 +50,12 @@ def removals(
     as_json: JsonOption = False,
 ) -> None:
     """What may come out of the car, and what must stay."""
-    from tarebook.show.removals import removal_lines, removals_document, table_lines
+    from tarebook.show.removals import removal_lines, table_lines
+    from tarebook.show.removals_json import removals_document
 
-    if all_classes == (class_id is not None):
+    if all_classes and class_id is not None:
+        raise Refused("Name a class or ask for --all-classes, not both.")
+    if not all_classes and class_id is None:
         raise Refused("Name a class, or ask for --all-classes.")
     key = _sort_key(sort)
     the_car, editions = read_car_and_rules(car, rules)

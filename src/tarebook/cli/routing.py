@@ -13,6 +13,7 @@ from tarebook.cli.asking import (
     RulesOption,
     days_of,
     known_names,
+    money_named,
     print_json,
     read_car_and_rules,
 )
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from tarebook.api import Car
 
 FOUND, IMPOSSIBLE, NOT_PROVEN = 0, 1, 3
-SHARES = "write a share such as 52%..54%, or with one end only: ..54% or 52%.."
+SHARES = "write two ends such as 52%..54%, or one: 52%.. for at least, ..54% for at most"
 
 
 def route(
@@ -100,7 +101,7 @@ def route(
     demands = Demands(
         target=_mass(target, the_car),
         just_eligible=just_eligible,
-        budget=_money(budget, the_car),
+        budget=None if budget is None else money_named("--budget", budget, the_car),
         hours=_hours(hours),
         front_least=least,
         front_most=most,
@@ -149,24 +150,6 @@ def _mass(text: str | None, car: "Car") -> Fraction | None:
         return parse_quantity(text + unit, "mass").value
     except QuantityError as error:
         raise Refused(f"--target: {error}.") from None
-
-
-def _money(text: str | None, car: "Car") -> Fraction | None:
-    """An amount of money, in the car's own currency where it names none."""
-    from tarebook.quantities import QuantityError, parse_quantity
-    from tarebook.route.taking_off import currency_of
-
-    if text is None:
-        return None
-    mine = currency_of(car.inventory)
-    unit = "" if any(each.isalpha() for each in text) else f" {mine or 'EUR'}"
-    try:
-        amount = parse_quantity(text + unit, "money")
-    except QuantityError as error:
-        raise Refused(f"--budget: {error}.") from None
-    if mine and amount.unit != mine:
-        raise Refused(f"--budget: the car file counts in {mine}, not in {amount.unit}.")
-    return amount.value
 
 
 def _hours(text: str | None) -> Fraction | None:

@@ -4,8 +4,8 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Literal
 
-from tarebook.route.conflicts import Conflict, find_conflict, lightest_reachable
-from tarebook.route.explaining import Step, binding, steps_of
+from tarebook.route.conflicts import Conflict, Undoing, find_conflict, lightest_reachable, undoing
+from tarebook.route.explaining import LeftAside, Step, binding, left_aside, steps_of
 from tarebook.route.frontier import frontier
 from tarebook.route.planning import Plan, first_plan
 from tarebook.route.search import Search
@@ -32,10 +32,13 @@ class Answer:
 
     Attributes:
         outcome: "proven" where the route is the best there is; "not-proven" where time ran out, and `route` is the best
-            that was found, if any was; "impossible" where no choice of jobs will do.
-        conflict: where it is impossible, demands that cannot all be kept; `nearest` is then the lightest build that
-            can be reached all the same, by the rules if by nothing else, or None.
+            that was found, if any was, or where there is none as far as is known, and `conflict` names what it hangs
+            on; "impossible" where no choice of jobs will do, whatever is still unknown.
+        conflict: where there is none, demands that cannot all be kept; `nearest` is then the lightest build that
+            can be reached all the same, or None; with `by_rules_alone` that leaves aside what was asked for. `undoing`
+            tells whether undoing done jobs would help.
         points: all trade-offs of cost against mass, where those were asked for.
+        left_aside: jobs that no route could have, as a mass would not be known with them.
     """
 
     outcome: Outcome
@@ -43,7 +46,10 @@ class Answer:
     route: Route | None = None
     conflict: Conflict | None = None
     nearest: Plan | None = None
+    by_rules_alone: bool = False
+    undoing: Undoing = "no help"
     points: list[Route] = field(default_factory=list)
+    left_aside: list[LeftAside] = field(default_factory=list)
 
 
 def answer(workshop: Workshop, *, trade_offs: bool = False, seconds: float = SECONDS) -> Answer:
@@ -57,12 +63,14 @@ def answer(workshop: Workshop, *, trade_offs: bool = False, seconds: float = SEC
             points, whole = frontier(search)
             if points:
                 outcome: Outcome = "proven" if whole else "not-proven"
-                return Answer(outcome, search, points=[Route(point, steps_of(search, point)) for point in points])
+                routes = [Route(point, steps_of(search, point)) for point in points]
+                return Answer(outcome, search, points=routes, left_aside=left_aside(search, points[-1].jobs))
         else:
             plan = first_plan(search)
             if plan is not None:
                 route = Route(plan, steps_of(search, plan), binding(search, plan))
-                return Answer("proven" if plan.proven else "not-proven", search, route)
+                outcome = "proven" if plan.proven else "not-proven"
+                return Answer(outcome, search, route, left_aside=left_aside(search, plan.jobs))
         return _impossible(search)
     except TimeUp:
         return Answer("not-proven", search)
@@ -71,8 +79,12 @@ def answer(workshop: Workshop, *, trade_offs: bool = False, seconds: float = SEC
 def _impossible(search: Search) -> Answer:
     """Why; as far as the time allows."""
     search.grant(EXPLAINING)
-    conflict = nearest = None
+    found = Answer("impossible", search)
     with suppress(TimeUp):
-        conflict = find_conflict(search)
-        nearest = lightest_reachable(search)
-    return Answer("impossible", search, conflict=conflict, nearest=nearest)
+        found.conflict = find_conflict(search)
+        if found.conflict.undecided:
+            found.outcome = "not-proven"
+        found.nearest, found.by_rules_alone = lightest_reachable(search)
+        if found.nearest is None:
+            found.undoing = undoing(search)
+    return found

@@ -2,7 +2,7 @@
 
 import datetime
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, NamedTuple
@@ -59,6 +59,16 @@ class Choice:
     @property
     def title(self) -> str:
         return self.prepared.full.title
+
+    def hangs_on(self, facts: Iterable[str]) -> None:
+        """Add to the facts to find."""
+        self.facts_to_find = tuple(sorted({*self.facts_to_find, *facts}))
+
+    @property
+    def not_known(self) -> tuple[str, ...]:
+        """Why it is not known whether jobs open the class, where that is no fact to find: a mass, mostly."""
+        ways = (self.reaches.perhaps, self.reaches.perhaps_undone)
+        return tuple(dict.fromkeys(reason for way in ways if way is not None for reason in way.reasons))
 
     def verdict(self, build: str) -> Verdict | None:
         """None where the edition in force on the build's day has no such class."""
@@ -172,13 +182,21 @@ class Chooser:
             raise KeyError(key)
         rows = {build: row for build in setting.days if (row := self._row(key, build)) is not None}
         reaches = find_reaches(self._asked(prepared), rows["now"])
-        to_find = {fact for build in ("now", "planned") if build in rows for fact in rows[build].facts_to_find}
-        return Choice(prepared.rules, prepared, rows, reaches, tuple(sorted(to_find)))
+        choice = Choice(prepared.rules, prepared, rows, reaches, ())
+        for build in ("now", "planned"):
+            if build in rows:
+                choice.hangs_on(rows[build].facts_to_find)
+        if reaches.perhaps is not None:
+            choice.hangs_on(reaches.perhaps.facts)
+        return choice
 
     def look_at_undoing(self, choice: Choice) -> None:
-        """Where no jobs open a class: whether undoing done ones does."""
+        """Where no jobs open a class: whether undoing done ones does, or might."""
         if choice.reaches.eligible is None and choice.reaches.in_time:
-            choice.reaches = choice.reaches._replace(by_undoing=find_undoing(self._asked(choice.prepared)))
+            undoing, perhaps = find_undoing(self._asked(choice.prepared))
+            choice.reaches = choice.reaches._replace(by_undoing=undoing, perhaps_undone=perhaps)
+            if perhaps is not None:
+                choice.hangs_on(perhaps.facts)
 
     def _asked(self, prepared: PreparedClass) -> Asked:
         setting = self.setting
@@ -246,7 +264,7 @@ def standing(choice: Choice) -> Standing:
         return "eligible"
     if choice.reaches.eligible is not None:
         return "within-reach"
-    if choice.facts_to_find:
+    if choice.facts_to_find or choice.not_known:
         return "not-known"
     return "shut" if choice.reaches.by_undoing is None else "by-undoing"
 
@@ -293,4 +311,5 @@ def substance(choice: Choice) -> tuple[object, ...]:
     verdicts = tuple((build, row.verdict) for build, row in choice.rows.items())
     figures = (choice.cost, choice.hours, choice.lightest_kg, choice.over_minimum_kg, choice.ballast_kg)
     known = tuple(None if each is None else round(each, 6) for each in figures)
-    return verdicts, known, choice.facts_to_find
+    undoing = choice.reaches.by_undoing
+    return verdicts, known, choice.facts_to_find, undoing and (undoing.undo, undoing.jobs)

@@ -1,36 +1,80 @@
 """Why no route exists: a smallest set of demands that cannot all be kept; and the lightest build within reach."""
 
-from collections.abc import Iterable
+import time
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import combinations
 from math import comb
-from typing import NamedTuple
+from types import MappingProxyType
+from typing import Literal, NamedTuple
 
-from tarebook.route.planning import LIGHTEST, LIGHTEST_BARE, Plan, but_target, settled
+from tarebook.route.clauses import OPEN, Breach, is_open
+from tarebook.route.planning import LIGHTEST, LIGHTEST_BARE, Plan, but_target, settled, target_is_hard
 from tarebook.route.search import Search
 from tarebook.route.solving import TimeUp
 
 MOST_TRIED = 60  # sets of demands that are tried to prove that none smaller conflicts
 # Of what conflicts, what is first left out of the explanation if the rest conflicts anyway.
-_ORDER = ("rule", "limit", "target", "forbid", "must", "front-share", "hours", "budget")
+_ORDER = (OPEN, "rule", "limit", "target", "forbid", "must", "front-share", "hours", "budget")
+
+
+Undoing = Literal["helps", "may help", "no help"]
 
 
 class Conflict(NamedTuple):
-    """Demands that cannot all be kept; `smallest` where no smaller set of demands conflicts, which was proven."""
+    """Demands that cannot all be kept; `smallest` where no smaller set of demands conflicts, which was proven.
+
+    Clauses that are not decided are among them only where what is certain does not conflict by itself.
+
+    Attributes:
+        because: what jobs that were asked for, or not wanted, ask of one another.
+        breaches: by demand, what stands against the car that keeps all the other ones.
+    """
 
     demands: tuple[str, ...]
     smallest: bool
+    because: tuple[str, ...] = ()
+    breaches: Mapping[str, Sequence[Breach]] = MappingProxyType({})
+
+    @property
+    def undecided(self) -> bool:
+        """Whether it hangs on what is not known."""
+        return any(is_open(demand) for demand in self.demands)
 
 
 def find_conflict(search: Search) -> Conflict:
     """A set of demands that conflict, none of which can be left out of it. Raises TimeUp."""
-    demands = search.demands
-    soft = {""}
-    if demands.target is None or demands.budget is not None or demands.hours is not None:
-        soft.add("target")  # where it cannot be reached, the lightest build is the answer
+    found = _conflict(search)
+    breaches = {demand: _breaches(search, demand, found.demands) for demand in found.demands}
+    return found._replace(because=_because(search, found.demands), breaches=breaches)
+
+
+def _breaches(search: Search, demand: str, demands: Iterable[str]) -> list[Breach]:
+    kept = {"", *demands} - {demand}
+    found = search.best(("changes",), lambda each: each in kept)
+    return [] if found is None else search.breaches(found.chosen, demand)
+
+
+def _because(search: Search, demands: Iterable[str]) -> tuple[str, ...]:
+    """What the jobs of these demands ask of one another."""
+    workshop = search.workshop
+    named = [demand.partition(" ") for demand in demands]
+    must = [job for sort, _, job in named if sort == "must"]
+    forbidden = [job for sort, _, job in named if sort == "forbid"]
+    needing = [(job, other) for job in must for other in forbidden if other in workshop.with_needs(job)]
+    together = workshop.configuration(workshop.resting.union(*(workshop.with_needs(job) for job in must)))
+    problems = [] if needing or not must else [each.sentence for each in together.problems]
+    return (*(f'job "{job}" needs job "{other}"' for job, other in needing), *problems)
+
+
+def _conflict(search: Search) -> Conflict:
+    soft = {""} if target_is_hard(search.demands) else {"", "target"}
     known = sorted({row.demand for row in search.program.rows} - soft, key=lambda demand: (_rank(demand), demand))
+    certain = [demand for demand in known if not is_open(demand)]
+    if not _possible(search, certain):
+        known = certain
     left = list(known)
-    rules = [demand for demand in known if demand.startswith("rule ")]
-    without_rules = [demand for demand in left if demand not in rules]
+    without_rules = [demand for demand in known if not demand.startswith("rule ")]
     if not _possible(search, without_rules):
         left = without_rules
     for demand in list(left):
@@ -55,19 +99,39 @@ def _possible(search: Search, demands: Iterable[str]) -> bool:
     return search.best(("changes",), lambda demand: demand in kept) is not None
 
 
-def lightest_reachable(search: Search) -> Plan | None:
-    """The lightest eligible build that keeps what was asked for but the target; else one by the rules alone."""
+def undoing(search: Search) -> Undoing:
+    """Whether there would be a route if done jobs might be undone; "no help" too where time ran out."""
+    workshop, demands = search.workshop, search.demands
+    if demands.undo or not workshop.inventory.done:
+        return "no help"
+    soft = "" if target_is_hard(demands) else "target"
+    other = Search(workshop.with_demands(replace(demands, undo=True)), search.ends_at - time.monotonic())
+    try:
+        if other.best(("changes",), lambda demand: demand != soft) is not None:
+            return "helps"
+        if other.best(("changes",), lambda demand: demand != soft and not is_open(demand)) is not None:
+            return "may help"
+    except TimeUp:
+        pass
+    return "no help"
+
+
+def lightest_reachable(search: Search) -> tuple[Plan | None, bool]:
+    """The lightest eligible build that keeps what was asked for but the target; else by the rules alone, and then True.
+
+    As the class weighs it, or before ballast is added where a target was named.
+    """
     stages = LIGHTEST if search.demands.target is None else LIGHTEST_BARE
     for holds in (but_target, by_the_rules):
         try:
             found = search.best(stages, holds)
         except TimeUp:
-            return None
+            break
         if found is not None:
-            return settled(search, found, search.reaches(found))
-    return None
+            return settled(search, found, search.reaches(found)), holds is by_the_rules
+    return None, False
 
 
 def by_the_rules(demand: str) -> bool:
     """Only the book's own demands hold, and what jobs say of one another."""
-    return demand == "" or demand.startswith(("rule ", "limit "))
+    return demand == "" or is_open(demand) or demand.startswith(("rule ", "limit "))

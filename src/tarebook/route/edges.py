@@ -4,10 +4,12 @@ from dataclasses import fields
 from fractions import Fraction
 
 from tarebook.judge.completing import Completions
+from tarebook.judge.decision_diagrams import support
 from tarebook.judge.findings import FINE
 from tarebook.judge.limits import Affine, LimitQuestion, evaluate
 from tarebook.judge.situation import Situation
 from tarebook.judge.view import View
+from tarebook.judge.wording import listed
 from tarebook.route.clauses import Breach
 from tarebook.weight.measured import Measured
 from tarebook.weight.terms import MassAnswer
@@ -40,17 +42,23 @@ def edge_of(question: LimitQuestion, situation: Situation) -> Fraction | Breach 
         if isinstance(limit, Affine):
             return limit.known + shift
         if limit is not None:
-            return Breach(question.cite.clause, "The book does not say what the limit is for this car.")
+            sentence = "The book does not say what the limit is for this car."
+            return Breach(question.cite.clause, sentence, question.cite.says, undecided=True)
     return _strictest(question, situation)
 
 
 def _strictest(question: LimitQuestion, situation: Situation) -> Fraction | Breach | None:
     trial = _AtMass(**{each.name: getattr(question, each.name) for each in fields(question)})
     trial.given = FAR if question.lower else -FAR
-    answered, too_many = Completions(question.prepared, situation).answer_each([trial])
+    completions = Completions(question.prepared, situation)
+    answered, too_many = completions.answer_each([trial])
     if too_many or answered[0].diagram != FINE:
-        sentence = f"{question.open_question(situation)} cannot be decided: what the limit hangs on is not stated."
-        return Breach(question.cite.clause, sentence)
+        diagram = 0 if too_many else answered[0].diagram
+        facts = () if isinstance(diagram, int) else completions.names(support(diagram))
+        hangs = f"hangs on {listed(facts)}, which the car file does not state"
+        told = hangs if facts else "cannot be decided: what the limit hangs on is not stated"
+        sentence = f"{question.open_question(situation)} {told}."
+        return Breach(question.cite.clause, sentence, question.cite.says, undecided=True, facts=facts)
     edges = [
         Fraction(outcome.limit.limit_kg)
         for outcome in answered[0].outcomes

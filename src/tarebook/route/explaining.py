@@ -1,16 +1,20 @@
 """A route in working order: what each job does to mass, margin, money and time, and what to take care of."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from tarebook.car.models import Job
-from tarebook.judge.wording import part_title
+from tarebook.judge.judging import judge
+from tarebook.judge.wording import listed, part_title
+from tarebook.route.clauses import Breach
+from tarebook.route.modelling import Room
 from tarebook.route.planning import CHEAPEST, Plan, lightest_stages
 from tarebook.route.search import Search
 from tarebook.route.solving import TimeUp
 from tarebook.route.taking_off import is_unpriced, net_cost
-from tarebook.route.workshop import Workshop
+from tarebook.route.workshop import Plate, Workshop
 
 BINDING = 1.0  # seconds, for what binds
 
@@ -24,6 +28,8 @@ class Step:
         unpriced: it states neither cost nor returns, and counts nothing.
         saves: what the car is lighter by, in kg; `mass` and `margin` stand after it. None where that is unknown.
         margin: the least margin of the class's minima, ballast left aside; None where there is none.
+        closest: the limit that leaves the least room then, whichever it is, ballast left aside; None where none is known.
+        reason: of a job that saves nothing, why it is among the others; "" where that is plain.
         cautions: of the kinds that it touches, whole sentences.
         parts: titles of the parts that it touches.
     """
@@ -37,40 +43,64 @@ class Step:
     saves: Fraction | None
     mass: Fraction | None
     margin: Fraction | None
+    closest: Room | None
+    reason: str
     cautions: tuple[str, ...]
     parts: tuple[str, ...]
 
 
+class LeftAside(NamedTuple):
+    """A job that was not weighed up, as a mass is not known with it; `sentence` says which."""
+
+    job: str
+    sentence: str
+
+
 def steps_of(search: Search, plan: Plan) -> list[Step]:
-    """The jobs of a plan: what others need first, then what takes off the most mass for the least money."""
+    """The jobs of a plan: what others need first, then what takes off the most mass for the least money.
+
+    A job counts together with those that must come before it: paint that a bare floor needs is done when the floor's
+    turn has come.
+    """
     workshop = search.workshop
     done = frozenset(workshop.resting)
     found: list[Step] = []
     for job_id in reversed(plan.undone):
         after = done - {job_id}
-        found.append(_step(search, job_id, done, after, undo=True))
+        found.append(_step(search, plan, job_id, done, after, undo=True))
         done = after
-    waiting = list(plan.chosen)
+    first = _what_comes_before(workshop, plan.chosen)
+    waiting = sorted(plan.chosen, key=lambda job: len(first[job]))  # so that what comes before one is before it
     while waiting:
-        ready = [job for job in waiting if not _before(workshop, job, waiting)]
-        job_id = min(ready or waiting, key=lambda job: (_dearness(search, job, done), plan.chosen.index(job)))
-        found.append(_step(search, job_id, done, done | {job_id}, undo=False))
-        done |= {job_id}
-        waiting.remove(job_id)
+        together = [[*(each for each in waiting if each in first[job]), job] for job in waiting]
+        for job_id in min(together, key=lambda jobs: (_dearness(search, frozenset(jobs), done), len(jobs))):
+            found.append(_step(search, plan, job_id, done, done | {job_id}, undo=False))
+            done |= {job_id}
+            waiting.remove(job_id)
     return found
 
 
-def _before(workshop: Workshop, job_id: str, waiting: Iterable[str]) -> bool:
-    """Whether another job has to come first: one that it needs, or one that acts before it on the same part."""
+def _what_comes_before(workshop: Workshop, chosen: Sequence[str]) -> dict[str, set[str]]:
+    """For each job, all others that have to come first."""
+    mine = {job: [other for other in chosen if other != job and _comes_before(workshop, other, job)] for job in chosen}
+    found: dict[str, set[str]] = {}
+    for job in chosen:
+        found[job], added = set(mine[job]), list(mine[job])
+        while added:
+            more = [other for other in mine[added.pop()] if other not in found[job]]
+            found[job].update(more)
+            added += more
+    return found
+
+
+def _comes_before(workshop: Workshop, other: str, job_id: str) -> bool:
+    """Whether a job has to come before one: it is needed, or acts before it on the same part."""
     inventory = workshop.inventory
     place = workshop.places_in_order
-    mine = _touched(workshop, inventory.jobs[job_id])
-    return any(
-        other in inventory.jobs[job_id].needs
-        or (place[other] < place[job_id] and mine & _touched(workshop, inventory.jobs[other]))
-        for other in waiting
-        if other != job_id
-    )
+    job = inventory.jobs[job_id]
+    if other in job.needs:
+        return True
+    return place[other] < place[job_id] and bool(_touched(workshop, job) & _touched(workshop, inventory.jobs[other]))
 
 
 def _touched(workshop: Workshop, job: Job) -> set[str]:
@@ -79,19 +109,22 @@ def _touched(workshop: Workshop, job: Job) -> set[str]:
     return found | {parts[part].replaces or "" for part in job.fit} - {""}
 
 
-def _dearness(search: Search, job_id: str, done: frozenset[str]) -> tuple[int, Fraction]:
-    """The lower, the earlier: money for each kg that it saves; jobs that save nothing come last."""
-    saves = search.weight.saved_by(job_id, done) or Fraction(0)
-    if saves <= 0:
+def _dearness(search: Search, jobs: frozenset[str], done: frozenset[str]) -> tuple[int, Fraction]:
+    """The lower, the earlier: money for each kg that jobs save together; those that save nothing come last."""
+    saved = search.weight.saved_by(jobs, done)
+    if saved is None or saved <= 0:
         return 1, Fraction(0)
-    return 0, net_cost(search.workshop.inventory.jobs[job_id]) / saves
+    return 0, sum((net_cost(search.workshop.inventory.jobs[job]) for job in jobs), Fraction(0)) / saved
 
 
-def _step(search: Search, job_id: str, before: frozenset[str], after: frozenset[str], *, undo: bool) -> Step:
+def _step(
+    search: Search, plan: Plan, job_id: str, before: frozenset[str], after: frozenset[str], *, undo: bool
+) -> Step:
     workshop = search.workshop
     inventory, tree = workshop.inventory, workshop.before.presence.tree
     job = inventory.jobs[job_id]
     was, now = search.mass_of(before), search.mass_of(after)
+    saves = was - now if was is not None and now is not None else None
     touched = _touched(workshop, job)
     parts = [part for part in inventory.parts if part in touched]
     kinds = [inventory.parts[part].kind for part in parts]
@@ -104,12 +137,54 @@ def _step(search: Search, job_id: str, before: frozenset[str], after: frozenset[
         cost=Fraction(0) if undo else net_cost(job),
         unpriced=not undo and is_unpriced(job),
         hours=Fraction(0) if undo else job.hours,
-        saves=was - now if was is not None and now is not None else None,
+        saves=saves,
         mass=now,
         margin=search.margin_of(after),
+        closest=search.closest_of(after),
+        reason="" if saves is not None and saves > 0 else _reason(search, plan, job_id, undo=undo),
         cautions=tuple(cautions),
         parts=tuple(part_title(part, inventory) for part in parts),
     )
+
+
+def _reason(search: Search, plan: Plan, job_id: str, *, undo: bool) -> str:
+    """Why a plan has a job that makes the car no lighter: what would be wrong without it."""
+    workshop, jobs = search.workshop, search.workshop.inventory.jobs
+    if job_id in search.demands.must:
+        return "as you asked"
+    needing = [other for other in plan.chosen if job_id in jobs[other].needs]
+    if needing and not undo:
+        return f"needed by {listed(needing)}"
+    without = workshop.loaded(plan.jobs ^ {job_id}, Plate(plan.load.mass, plan.at))
+    if without.configuration.problems:
+        return without.configuration.problems[0].sentence
+    row = judge(workshop.prepared, without, confidence=search.demands.confidence)
+    if row.verdict != "eligible":
+        return f"without it, clause {row.urgent[0].clause}: {row.urgent[0].sentence}"
+    if not undo and net_cost(jobs[job_id]) < 0:
+        return "it brings in money"
+    return ""
+
+
+def left_aside(search: Search, chosen: frozenset[str]) -> list[LeftAside]:
+    """The jobs that a choice has not, and could not have: with them, a mass would not be known."""
+    found = []
+    lacking = _unknown(search, chosen)
+    for job_id in search.new:
+        if job_id in chosen or job_id in search.demands.forbid:
+            continue
+        with_it = chosen | search.workshop.with_needs(job_id)
+        unknown = sorted(_unknown(search, with_it) - lacking)
+        if unknown:
+            found.append(LeftAside(job_id, unknown[0].sentence))
+    return found
+
+
+def _unknown(search: Search, chosen: frozenset[str]) -> frozenset[Breach]:
+    """Why masses are not known after a choice of jobs."""
+    asked = (search.tables.ask(probe, tuple(job in chosen for job in probe.jobs)) for probe in search.weighings)
+    nothing: frozenset[Breach] = frozenset()
+    return nothing.union(*asked)
 
 
 def binding(search: Search, plan: Plan) -> list[str]:
@@ -119,7 +194,7 @@ def binding(search: Search, plan: Plan) -> list[str]:
     """
     stages = CHEAPEST if plan.cheapest else lightest_stages(search)
     now = search.value(stages[0], plan.jobs, plan.load)
-    asked = {row.demand for row in search.program.rows if row.demand and not row.demand.startswith("rule ")}
+    asked = {row.demand for row in search.program.rows if row.demand and not row.demand.startswith(("rule ", "open "))}
     if not plan.cheapest:
         asked -= {"target"}
     found = []

@@ -78,12 +78,12 @@ class Amount:
         firsts = (next(iter(block.brings.values())).value for block in self.blocks)
         return self.constant.value + sum(firsts, Fraction(0))
 
-    def saved_by(self, job: str, done: frozenset[str]) -> Fraction | None:
-        """What the mass falls by when one more job is done; None where that is unknown."""
+    def saved_by(self, jobs: frozenset[str], done: frozenset[str]) -> Fraction | None:
+        """What the mass falls by when more jobs are done; None where that is unknown."""
         saved = Fraction(0)
         for block in self.blocks:
-            if job in block.flow.jobs:
-                before, after = block.flow.end(done), block.flow.end(done | {job})
+            if not jobs.isdisjoint(block.flow.jobs):
+                before, after = block.flow.end(done), block.flow.end(done | jobs)
                 if before in block.lacking or after in block.lacking:
                     return None
                 saved += block.brings[before].value - block.brings[after].value

@@ -4,14 +4,14 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import NamedTuple
 
-from tarebook.judge.limits import OFFICIAL_SCALE, LimitQuestion, limit_questions
+from tarebook.judge.limits import OFFICIAL_SCALE, LimitQuestion, Which, limit_questions
 from tarebook.judge.situation import Situation
 from tarebook.route.atoms import Atoms
 from tarebook.route.ballast import GRAM, Load
 from tarebook.route.certificates import Certificates
-from tarebook.route.clauses import Clause
+from tarebook.route.clauses import Clause, demand_under
 from tarebook.route.guard import Guard
-from tarebook.route.masses import ZERO, Amount, Amounts, TooTangled
+from tarebook.route.masses import ZERO, Amount, Amounts, Block, TooTangled
 from tarebook.route.probes import (
     Breach,
     Probe,
@@ -24,7 +24,7 @@ from tarebook.route.program import LOOSE, Form, Program, combined
 from tarebook.route.reads import Reads, reads_of
 from tarebook.route.tables import Tables
 from tarebook.route.taking_off import net_cost
-from tarebook.route.touching import NO_JOBS, Jobs, Touching
+from tarebook.route.touching import NO_JOBS, Jobs
 from tarebook.route.watching import BallastColumns, Watch
 from tarebook.route.workshop import Workshop, as_weighed
 from tarebook.weight.measured import Measured, Share
@@ -49,20 +49,32 @@ class Objective(NamedTuple):
     beside: Fraction = Fraction(0)
 
 
+class Room(NamedTuple):
+    """How far a mass is on the right side of a limit, in kg; below zero on the wrong one."""
+
+    clause: str
+    which: Which
+    margin: Fraction
+
+
 class Model:
     """The program of one workshop's class: its columns and rows, and what they mean."""
 
-    def __init__(self, workshop: Workshop) -> None:
+    def __init__(self, workshop: Workshop, probes: Probes | None = None) -> None:
+        """`probes` are the workshop's, where they are at hand."""
         self.workshop = workshop
         self.demands = workshop.demands
-        self.touching = Touching(workshop)
+        self._probing = probes or Probes(workshop)
+        self.touching = self._probing.touching
         self.program = Program(workshop.free)
         self.certificates = Certificates(self.touching, Atoms(workshop, self.touching, self.program))
         self.tables = Tables(workshop, self.certificates)
         self.amounts = Amounts(workshop, self.touching)
-        self._probing = Probes(workshop, self.touching)
         self.waiting: list[tuple[Probe, str | None]] = []  # questions not all of whose clauses are in the program
         self.told: dict[str, list[Breach]] = {}  # what the engine said, by the demand that rules it out
+        self.links: list[Clause] = []  # what jobs ask of one another
+        self.weighings: list[Probe] = []  # whether masses are known
+        self.asked: list[tuple[Probe, str | None]] = []  # every question
         self._jobs = workshop.inventory.jobs
         self.new = [job for job in workshop.free if job not in workshop.resting and job != workshop.ballast_job]
         self.ballast = self._ballast_columns()
@@ -71,19 +83,21 @@ class Model:
         self.weight = self.amounts.weighed(weighed, without, None, with_axles=False)
         self.ballast_counts = int(counts_ballast(without))
         self.front_demands = self._front_share() if self.demands.wants_front_share else None
+        if not self.demands.just_eligible:
+            self._know_of(self.weight, "The mass of the build")
         self.near = self._near_columns()
         self._links()
-        for probe in self._probing.all():
+        for probe in self._probing.all:
             self._take_in(probe, None)
         self._bounds()
         self.forms = self._forms()
 
     def rule_out(self, clause: Clause, demand: str) -> None:
         """Rule a combination out on behalf of a demand, and keep what the engine said of it."""
-        if self.program.clause(clause, demand):
-            told = self.told.setdefault(demand, [])
-            if clause.breach not in told:
-                told.append(clause.breach)
+        told = self.told.setdefault(demand, [])
+        if clause.breach not in told:
+            told.append(clause.breach)
+        self.program.clause(clause, demand)
 
     def _links(self) -> None:
         """What jobs say of one another."""
@@ -92,11 +106,13 @@ class Model:
             for need in job.needs:
                 if need in self.program.column_of:
                     breach = Breach("", f'job "{job_id}" needs job "{need}"')
-                    self.program.clause(Clause(frozenset((job_id,)), frozenset((need,)), breach), "")
+                    self.links.append(Clause(frozenset((job_id,)), frozenset((need,)), breach))
             for other in job.not_with:
                 if other in self.program.column_of:
                     breach = Breach("", f'job "{job_id}" cannot stand in one build with "{other}"')
-                    self.program.clause(Clause(frozenset((job_id, other)), frozenset(), breach), "")
+                    self.links.append(Clause(frozenset((job_id, other)), frozenset(), breach))
+        for clause in self.links:
+            self.program.clause(clause, "")
 
     def _ballast_columns(self) -> BallastColumns:
         stated = self.workshop.prepared.full.weight.get("ballast")
@@ -170,7 +186,7 @@ class Model:
     def _know(self, watch: Watch) -> None:
         """Rule out choices after which the limit, or the mass that it is about, cannot be said."""
         demand = watch.demand
-        clause = watch.question.cite.clause
+        clause, says = watch.question.cite.clause, watch.question.cite.says
         self._take_in(Probe(f"value of {demand}", watch.jobs, watch.breach, watch.reads), demand)
 
         def while_it_applies(jobs: Jobs, unknown: Callable[[Situation], str]) -> None:
@@ -179,11 +195,11 @@ class Model:
                 reason = unknown(situation)
                 if not reason or watch.edge(state) is None:
                     return frozenset()
-                return frozenset((Breach(clause, f"The mass is not known: {reason}."),))
+                return frozenset((Breach(clause, f"The mass is not known: {reason}.", says, undecided=True),))
 
             reads = watch.reads.and_also(Reads(jobs))
             together = self._probing.ordered(jobs | set(watch.jobs))
-            self._take_in(Probe(f"mass of {demand}", together, answer, reads), demand)
+            self._know_mass(Probe(f"mass of {demand}", together, answer, reads))
 
         amount = watch.amount
         if amount.lacking is not None:
@@ -219,10 +235,39 @@ class Model:
             then = replaced_in(seen, parts)
             while_it_applies(self.touching.of_cluster(cluster), _replaced(parts, then))
 
+    def _know_mass(self, probe: Probe) -> None:
+        self.weighings.append(probe)
+        self._take_in(probe, None)
+
+    def _know_of(self, amount: Amount, about: str) -> None:
+        """Rule out choices after which a mass that was asked about cannot be said, by no clause of the book."""
+        if amount.lacking is not None:
+            unknown = frozenset((Breach("", f"{about} is not known: {amount.lacking}.", undecided=True),))
+            self._know_mass(Probe(about, (), lambda situation: unknown, Reads()))
+        for block in amount.blocks:
+            if block.lacking:
+
+                def answer(situation: Situation, block: Block = block) -> frozenset[Breach]:
+                    reason = block.lacking.get(block.flow.end(frozenset(situation.configuration.jobs)))
+                    told = f"{about} is not known: {reason}."
+                    return frozenset((Breach("", told, undecided=True),)) if reason else frozenset()
+
+                self._know_mass(Probe(about, block.flow.jobs, answer, Reads(frozenset(block.flow.jobs))))
+
+    def breaches(self, chosen: frozenset[str], demand: str) -> list[Breach]:
+        """What questions find wrong with a choice on behalf of a demand."""
+        found: set[Breach] = set()
+        for probe, under in self.asked:
+            answer = self.tables.ask(probe, tuple(job in chosen for job in probe.jobs))
+            found |= {breach for breach in answer if demand_under(breach, under) == demand}
+        found |= {breach for watch in self.watches if watch.demand == demand for breach in watch.against(chosen)}
+        return sorted(found)
+
     def _take_in(self, probe: Probe, demand: str | None) -> None:
+        self.asked.append((probe, demand))
         if len(probe.jobs) <= EAGER:
             for clause in self.tables.all_clauses(probe):
-                self.rule_out(clause, demand or demand_for(clause))
+                self.rule_out(clause, demand_under(clause.breach, demand))
         else:
             self.waiting.append((probe, demand))
 
@@ -236,19 +281,7 @@ class Model:
             if share is not None:
                 found.append((front, whole, sign, share))
         for amount in (front, whole):
-            if amount.lacking is not None:
-                breach = Breach("", amount.lacking)
-                self.rule_out(Clause(frozenset(), frozenset(), breach), "front-share")
-            for block in amount.blocks:
-                if block.lacking:
-
-                    def answer(situation: Situation, block: object = block) -> frozenset[Breach]:
-                        end = block.flow.end(frozenset(situation.configuration.jobs))  # type: ignore[attr-defined]
-                        reason = block.lacking.get(end)  # type: ignore[attr-defined]
-                        return frozenset((Breach("", reason),)) if reason else frozenset()
-
-                    reads = Reads(frozenset(block.flow.jobs))
-                    self._take_in(Probe("front share", block.flow.jobs, answer, reads), "front-share")
+            self._know_of(amount, "The load on the front axle")
         counts = self.ballast_counts
         for front, whole, sign, share in found:
             form = combined(
@@ -291,7 +324,9 @@ class Model:
             form, factor = program.scaled(self.hours)
             program.row(form, high=float(demands.hours * factor) + 1e-3, demand="hours")
         if demands.target is not None:
-            program.row(program.amount(self.weight), high=float(demands.target) + LOOSE, demand="target")
+            away = max(0.0, float(self.weight.span()[1] - demands.target))
+            form = combined((1, program.amount(self.weight)), (-away, program.unknown(self.weight)))
+            program.row(form, high=float(demands.target) + LOOSE, demand="target")
 
     @property
     def has_minimum(self) -> bool:
@@ -357,6 +392,20 @@ class Model:
                     margins.append(watch.amount.at(chosen).value - edge)
         return min(margins, default=None)
 
+    def closest_of(self, chosen: frozenset[str]) -> Room | None:
+        """The limit of the class that leaves the least room, without added ballast; None where none is known.
+
+        How much ballast there may be is left aside: the route adds only what it must.
+        """
+        rooms = []
+        situation = self.workshop.situation(chosen)
+        for watch in self.watches:
+            edge, mass = watch.edge(watch.state(chosen)), watch.mass(situation)
+            question = watch.question
+            if question.which != "ballast" and isinstance(edge, Fraction) and mass is not None:
+                rooms.append(Room(question.cite.clause, question.which, watch.sign * (mass.value - edge)))
+        return min(rooms, key=lambda room: room.margin, default=None)
+
     def over_target(self, chosen: frozenset[str]) -> Fraction | None:
         """How far a build without added ballast stays over the target, in kg; None where it reaches it, or none is."""
         mass = self.mass_of(chosen)
@@ -398,11 +447,3 @@ def _replaced(parts: frozenset[str], then: frozenset[str]) -> Callable[[Situatio
 def copy_of(workshop: Workshop, jobs: tuple[str, ...]) -> Situation:
     """The car with exactly these jobs done, whether or not they may be chosen."""
     return workshop.before.situation_of(workshop.inventory.configuration(jobs), workshop.on)
-
-
-def demand_for(clause: Clause) -> str:
-    return demand_of(clause.breach)
-
-
-def demand_of(breach: Breach) -> str:
-    return f"rule {breach.clause}" if breach.clause else ""

@@ -6,6 +6,7 @@ from fractions import Fraction
 from tarebook.judge.findings import Row
 from tarebook.judge.judging import judge
 from tarebook.route.ballast import Load, places_for
+from tarebook.route.demands import Demands
 from tarebook.route.search import Found, Search
 from tarebook.route.workshop import Plate
 
@@ -27,7 +28,7 @@ class Plan:
         chosen: the jobs to do, in the order in which they act; `undone` those to undo.
         load: the ballast to add, and `at` a place for it, in mm behind the front axle, where that can be said.
         cost: cost less returns; `hours` likewise for the chosen jobs.
-        mass: as the class weighs it, in kg, without added ballast; `total` with it.
+        mass: as the class weighs it, in kg, without added ballast; `total` with it. None where that is not known.
         row: what the judge says of the build, ballast and all.
         reached: whether it reaches the target; None where there is none.
         cheapest: whether cost was made least, rather than mass.
@@ -40,8 +41,8 @@ class Plan:
     at: Fraction | None
     cost: Fraction
     hours: Fraction
-    mass: Fraction
-    total: Fraction
+    mass: Fraction | None
+    total: Fraction | None
     row: Row
     reached: bool | None
     proven: bool
@@ -66,9 +67,14 @@ def first_plan(search: Search) -> Plan | None:
         found = search.best(CHEAPEST, every)
         if found is not None:
             return settled(search, found, True, cheapest=True)
-        if demands.target is not None and demands.budget is None and demands.hours is None:
+        if target_is_hard(demands):
             return None
     return lightest_plan(search)
+
+
+def target_is_hard(demands: Demands) -> bool:
+    """Whether there is no route where the target is not reached; else the lightest build is the answer then."""
+    return demands.target is not None and demands.budget is None and demands.hours is None
 
 
 def lightest_plan(search: Search) -> Plan | None:
@@ -93,7 +99,7 @@ def settled(search: Search, found: Found | None, reached: bool | None, *, cheape
     jobs = found.chosen
     wheelbase = search.amounts.ledger.wheelbase(workshop.configuration(jobs))
     at, row = _judged(search, jobs, found.load, places_for(found.load, wheelbase))
-    mass = search.weight.at(jobs).value
+    mass = search.mass_of(jobs)
     return Plan(
         jobs=jobs,
         chosen=tuple(job for job in workshop.free if job in jobs - workshop.resting and job != workshop.ballast_job),
@@ -103,7 +109,7 @@ def settled(search: Search, found: Found | None, reached: bool | None, *, cheape
         cost=search.value("cost", jobs, found.load),
         hours=search.value("hours", jobs, found.load),
         mass=mass,
-        total=mass + (found.load.mass if search.ballast_counts else 0),
+        total=None if mass is None else mass + (found.load.mass if search.ballast_counts else 0),
         row=row,
         reached=reached,
         proven=found.proven,

@@ -1,15 +1,18 @@
 """The questions of a class, each with the jobs that can change its answer, and the answer after any choice of them."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
-from tarebook.judge.completing import Completions
-from tarebook.judge.components import ChangeQuestion, Component, FinishQuestion, questions
-from tarebook.judge.findings import FINE
+from tarebook.judge.completing import Answered, Completions
+from tarebook.judge.components import ChangeQuestion, Component, FinishQuestion, Outcome, questions
+from tarebook.judge.decision_diagrams import support
+from tarebook.judge.findings import BAD, FINE, OPEN
 from tarebook.judge.limits import LimitQuestion, without_parts
 from tarebook.judge.prepared import Cited, PreparedClass, WholeRule
 from tarebook.judge.situation import Situation
 from tarebook.judge.view import View
+from tarebook.judge.wording import listed
 from tarebook.kinds import covers
 from tarebook.route.clauses import Breach
 from tarebook.route.reads import Reads, reads_of
@@ -46,39 +49,80 @@ def breaches(
         outcome = component.outcome(view)
         if outcome is not None:
             if outcome.bad != FINE:
-                clauses = {cite.clause for cite in outcome.cited}
-                sentence = component.sentence(outcome, situation)
-                found |= {Breach(clause, sentence) for clause in clauses}
+                found |= _against(component, [outcome], situation)
             continue
-        answered, _ = Completions(prepared, situation).answer_each([component, *beside])
-        mine = [each.diagram for each in answered if each.component is component]
-        if mine != [FINE]:
-            found |= _open(component, situation)
+        completions = Completions(prepared, situation)
+        answered, _ = completions.answer_each([component, *beside])
+        mine = next((each for each in answered if each.component is component), None)
+        if mine is None:
+            found |= _too_many(component, situation)
+        elif mine.diagram == BAD:
+            found |= _against(component, mine.outcomes, situation)
+        elif mine.diagram != FINE:
+            found |= _open(mine, completions, situation)
     return frozenset(found)
 
 
-def _open(component: Component, situation: Situation) -> set[Breach]:
-    sentence = f"{component.open_question(situation)} cannot be decided: something that it hangs on is not stated."
-    clauses = {cite.clause for cite in component.sources(situation)}
+def _against(component: Component, outcomes: Iterable[Outcome], situation: Situation) -> set[Breach]:
+    """What is wrong for sure: whichever of these it comes to."""
+    return {
+        Breach(
+            cite.clause,
+            component.sentence(outcome, situation),
+            cite.says,
+            undecided=outcome.bad == OPEN,
+            facts=outcome.to_find if outcome.bad == OPEN else (),
+        )
+        for outcome in outcomes
+        for cite in outcome.cited
+    }
+
+
+def _open(answered: Answered, completions: Completions, situation: Situation) -> set[Breach]:
+    """What is not known, and what is to be found out."""
+    component = answered.component
+    bad = [outcome for outcome in answered.outcomes if outcome.bad != FINE]
+    facts = () if isinstance(answered.diagram, int) else completions.names(support(answered.diagram))
+    question = component.open_question(situation)
+    if facts:
+        sentence = f"{question} hangs on {listed(facts)}, which the car file does not state."
+    else:
+        sentence = f"{question} cannot be decided: something that it hangs on is not stated."
+    cited = [cite for outcome in bad for cite in outcome.cited] or _sources(component, situation)
+    return {Breach(cite.clause, sentence, cite.says, undecided=True, facts=facts) for cite in cited}
+
+
+def _too_many(component: Component, situation: Situation) -> set[Breach]:
+    sentence = f"{component.open_question(situation)} hangs on too much that the car file does not state."
+    return {Breach(cite.clause, sentence, cite.says, undecided=True) for cite in _sources(component, situation)}
+
+
+def _sources(component: Component, situation: Situation) -> Sequence[Cited]:
     if isinstance(component, ChangeQuestion):
-        clauses = {component.prepared.silence.clause}
-    return {Breach(clause, sentence) for clause in clauses}
+        return (component.prepared.silence,)
+    return component.sources(situation)
 
 
 class Probes:
     """All the questions of a class but its limits, as probes."""
 
-    def __init__(self, workshop: Workshop, touching: Touching) -> None:
+    def __init__(self, workshop: Workshop) -> None:
         self._workshop = workshop
-        self._touching = touching
+        self.touching = Touching(workshop)
         self._prepared = workshop.prepared
         self._place = {job: index for index, job in enumerate(workshop.free)}
 
     def ordered(self, jobs: Jobs) -> tuple[str, ...]:
         return tuple(sorted(jobs, key=self._place.__getitem__))
 
+    @cached_property
     def all(self) -> list[Probe]:
         return [*self._of_parts(), *self._of_changes(), *self._standing(), *self._finishes()]
+
+    def is_barred(self) -> bool:
+        """Whether something is wrong for sure that no job makes a difference to."""
+        situation = self._workshop.situation(self._workshop.resting)
+        return any(not breach.undecided for probe in self.all if not probe.jobs for breach in probe.answer(situation))
 
     def _of_parts(self) -> Iterator[Probe]:
         """Do the jobs fit together, and does nothing come back that is gone?"""
@@ -87,8 +131,8 @@ class Probes:
             if near:
                 yield self._plain(f"job {job}", near, self._together(job))
         for part_id, part in self._workshop.inventory.parts.items():
-            if part.gone and self._touching.of_part[part_id]:
-                yield self._plain(f"gone {part_id}", self._touching.of_part[part_id], self._gone(part_id))
+            if part.gone and self.touching.of_part[part_id]:
+                yield self._plain(f"gone {part_id}", self.touching.of_part[part_id], self._gone(part_id))
 
     def _plain(self, name: str, jobs: Jobs, answer: Callable[[Situation], frozenset[Breach]]) -> Probe:
         return Probe(name, self.ordered(jobs), answer, Reads(jobs))
@@ -97,7 +141,7 @@ class Probes:
         job = self._workshop.inventory.jobs[job_id]
         near = {job_id, *job.needs, *job.not_with} & set(self._workshop.free)
         for part in (*job.off, *job.fit):
-            near |= self._touching.of_part.get(part, NO_JOBS)
+            near |= self.touching.of_part.get(part, NO_JOBS)
         return frozenset(near)
 
     def _together(self, job_id: str) -> Callable[[Situation], frozenset[Breach]]:
@@ -118,20 +162,20 @@ class Probes:
         return answer
 
     def _of_changes(self) -> Iterator[Probe]:
-        for cluster in self._touching.clusters:
-            jobs = self.ordered(self._touching.deciding_jobs(cluster))
+        for cluster in self.touching.clusters:
+            jobs = self.ordered(self.touching.deciding_jobs(cluster))
             yield Probe(f"changes of {cluster[0]}", jobs, self._changes(frozenset(cluster)), self._deciding(cluster))
 
     def _deciding(self, cluster: tuple[str, ...]) -> Reads:
         """What the decisions on changes of a cluster look at."""
-        rules = self._touching.deciding(cluster)
-        found = Reads(self._touching.of_cluster(cluster) | self._touching.owners(cluster))
+        rules = self.touching.deciding(cluster)
+        found = Reads(self.touching.of_cluster(cluster) | self.touching.owners(cluster))
         for rule in rules:
             found = found.and_also(self._of_rule(rule, bounded=bool(rule.bounds)))
         return found
 
     def _of_rule(self, rule: Cited, *, bounded: bool) -> Reads:
-        return reads_of(self._touching, rule.nodes, ("wheelbase", "model_year") if bounded else ())
+        return reads_of(self.touching, rule.nodes, ("wheelbase", "model_year") if bounded else ())
 
     def _changes(self, parts: frozenset[str]) -> Callable[[Situation], frozenset[Breach]]:
         return lambda situation: breaches(self._asked(parts, situation), self._prepared, situation)
@@ -144,7 +188,7 @@ class Probes:
         ]
 
     def _standing(self) -> Iterator[Probe]:
-        prepared, touching = self._prepared, self._touching
+        prepared, touching = self._prepared, self.touching
         situation = self._workshop.situation(self._workshop.resting)
         for component in questions(prepared, situation):
             if isinstance(component, (ChangeQuestion, FinishQuestion)):
@@ -163,7 +207,7 @@ class Probes:
         return lambda situation: breaches([component], self._prepared, situation)
 
     def _finishes(self) -> Iterator[Probe]:
-        touching = self._touching
+        touching = self.touching
         for rule in self._prepared.whole["finish"]:
             duty = rule.rule
             doing = touching.finishing(duty.area, duty.by)

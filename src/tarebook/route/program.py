@@ -141,6 +141,13 @@ class Program:
         """A mass in kg."""
         return self._sum(amount, float(amount.constant.value), lambda mass: float(mass.value))
 
+    def unknown(self, amount: Amount) -> Form:
+        """1 or more after choices with which a mass is not known, else 0."""
+        if amount.lacking is not None:
+            return plain(1.0)
+        lacking = [(block.flow, node) for block in amount.blocks for node in block.lacking]
+        return combined(*((1, self.ends(flow, node)) for flow, node in lacking))  # type: ignore[arg-type]
+
     def along(self, amount: Amount, constant: float, direction: Mapping[str, float]) -> Form:
         """What the sources of a mass's uncertainty add along a direction."""
 

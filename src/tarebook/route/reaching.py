@@ -1,26 +1,27 @@
 """What can be reached in one class with the jobs of the car file: eligible, at the minimum, as light as may be."""
 
 import datetime
-from collections.abc import Iterator
 from fractions import Fraction
 from typing import NamedTuple
 
 from tarebook.car.reading import Car
 from tarebook.judge.findings import Row
-from tarebook.judge.judging import CONFIDENCE
+from tarebook.judge.judging import CONFIDENCE, judge
 from tarebook.judge.prepared import PreparedClass
 from tarebook.kinds import Kind
+from tarebook.route.clauses import is_open, open_demand
 from tarebook.route.demands import Demands
-from tarebook.route.planning import CHEAPEST, Plan, but_target, every, lightest_plan, settled
-from tarebook.route.probes import Breach, Probes
+from tarebook.route.explaining import LeftAside, left_aside
+from tarebook.route.planning import CHEAPEST, LIGHTEST, Plan, but_target, every, lightest_plan, settled
+from tarebook.route.probes import Probes
 from tarebook.route.search import Search
 from tarebook.route.solving import TimeUp
 from tarebook.route.taking_off import is_unpriced
-from tarebook.route.touching import Touching
-from tarebook.route.workshop import Workshop
+from tarebook.route.workshop import Plate, Workshop
 
 FEWEST = ("cost", "hours", "changes", "mass")
 BAREST = ("mass", "cost", "hours", "changes")  # as weighed without the ballast that the build then owes
+NEAR = 0.05  # kg: half of what masses are shown to
 SECONDS = 10.0  # that the search of one class may take
 
 
@@ -62,6 +63,23 @@ class Reach(NamedTuple):
     beyond_budget: bool = False
 
 
+class Perhaps(NamedTuple):
+    """A build that is eligible but for what is not known.
+
+    Attributes:
+        jobs: the jobs to do, in the order in which they act; `undo` those to undo.
+        facts: what the judge's verdict on it hangs on.
+        reasons: what else is not known, such as a mass, in whole sentences.
+        may_open: each that by itself may open the class by being known, as other open clauses do not stand in its way.
+    """
+
+    jobs: tuple[str, ...]
+    undo: tuple[str, ...]
+    facts: tuple[str, ...]
+    reasons: tuple[str, ...]
+    may_open: frozenset[str]
+
+
 class Reaches(NamedTuple):
     """What can be reached; None for what cannot.
 
@@ -69,11 +87,12 @@ class Reaches(NamedTuple):
         eligible: for the least cost, then hours, then jobs; nothing to do for a car that is eligible now.
         at_minimum: for the least cost at the class's minimum with its guard margin, within the budget.
         barest: the jobs that leave the least car, within the budget, and the ballast that it then owes.
-        lightest: the lightest legal build within the budget, ballast and all. Where the minimum is reached, the
-            cheapest build at it: what that is over it is the margin that the uncertainty asks for.
+        lightest: the lightest legal build within the budget, ballast and all.
         by_undoing: for the least cost where nothing but undoing done jobs makes the car eligible.
+        perhaps: where nothing makes it eligible for sure, done jobs kept, what might; None where the class is shut
+            whatever is still unknown. `perhaps_undone` likewise with undoing, where that opens nothing for sure either.
+        left_aside: jobs that the lightest build could not have, as a mass would not be known with them.
         in_time: False where the search came to no end in its time, and None may mean just that.
-        whatever: True where the class stays shut to every choice of jobs, done ones kept, whatever is still unknown.
     """
 
     eligible: Reach | None = None
@@ -81,8 +100,16 @@ class Reaches(NamedTuple):
     barest: Reach | None = None
     lightest: Reach | None = None
     by_undoing: Reach | None = None
+    perhaps: Perhaps | None = None
+    perhaps_undone: Perhaps | None = None
+    left_aside: tuple[LeftAside, ...] = ()
     in_time: bool = True
-    whatever: bool = False
+
+    @property
+    def shut(self) -> bool:
+        """Whether the class is shut, done jobs undone or not, whatever is still unknown."""
+        ways = (self.eligible, self.by_undoing, self.perhaps, self.perhaps_undone)
+        return self.in_time and all(way is None for way in ways)
 
 
 def find_reaches(asked: Asked, now: Row) -> Reaches:
@@ -93,62 +120,104 @@ def find_reaches(asked: Asked, now: Row) -> Reaches:
     if any(finding.form == "class" for finding in now.urgent):
         return Reaches(in_time=False)  # too many cases of what is unknown for one build: let alone for all of them
     workshop = _workshop(asked, Demands(budget=asked.budget, confidence=asked.confidence))
-    nothing = Reach((), 0.0, 0.0) if now.verdict == "eligible" else None
-    barred = nothing is None and _is_barred(workshop)
+    over = asked.budget is not None and asked.budget < 0
+    nothing = Reach((), 0.0, 0.0, beyond_budget=over) if now.verdict == "eligible" else None
+    probes = Probes(workshop)
+    if nothing is None and probes.is_barred():
+        return Reaches()
     try:
-        search = None if barred else Search(workshop, SECONDS)
-        eligible = nothing if search is None or nothing is not None else _eligible(search, asked)
-        if search is None or eligible is None:
-            return Reaches(whatever=barred and _for_sure(workshop, now))
+        search = Search(workshop, SECONDS, probes)
+        eligible = nothing or _eligible(search, asked)
+        if eligible is None:
+            return Reaches(perhaps=_perhaps(search))
     except TimeUp:
         return Reaches(in_time=False)
     found = Reaches(eligible)
     try:
         if search.near:
             found = found._replace(at_minimum=_reach(settled(search, search.best(CHEAPEST, every), True), asked))
-        lightest = found.at_minimum or _reach(lightest_plan(search), asked)
-        found = found._replace(lightest=lightest)
+        lightest = _lightest(search, asked, found.at_minimum)
+        aside = () if lightest is None else tuple(left_aside(search, frozenset(lightest.jobs)))
+        found = found._replace(lightest=lightest, left_aside=aside)
         found = found._replace(barest=_reach(settled(search, search.best(BAREST, but_target), None), asked))
     except TimeUp:
         return found._replace(in_time=False)
     return found
 
 
+def find_undoing(asked: Asked) -> tuple[Reach | None, Perhaps | None]:
+    """The cheapest way to be eligible if done jobs may be undone too, whatever the budget; else what might be one.
+
+    Raises Disagreement.
+    """
+    workshop = _workshop(asked, Demands(undo=True, confidence=asked.confidence))
+    probes = Probes(workshop)
+    if probes.is_barred():
+        return None, None
+    try:
+        search = Search(workshop, SECONDS, probes)
+        found = _eligible(search, asked)
+        return found, _perhaps(search) if found is None else None
+    except TimeUp:
+        return None, None
+
+
 def _workshop(asked: Asked, demands: Demands) -> Workshop:
     return Workshop(asked.car, asked.prepared, asked.adopted, asked.on, demands)
 
 
-def find_undoing(asked: Asked) -> Reach | None:
-    """The cheapest way to be eligible if done jobs may be undone too, whatever the budget. Raises Disagreement."""
-    workshop = _workshop(asked, Demands(undo=True, confidence=asked.confidence))
-    try:
-        return None if _is_barred(workshop) else _eligible(Search(workshop, SECONDS), asked)
-    except TimeUp:
+def _lightest(search: Search, asked: Asked, at_minimum: Reach | None) -> Reach | None:
+    """The lightest build; near a minimum to within `NEAR`, and then the cheapest that is found there.
+
+    Builds at a minimum differ by grams, as their uncertainty does: what is at it for the least cost is light enough.
+    """
+    if at_minimum is None or at_minimum.mass_kg is None:
+        return _reach(lightest_plan(search), asked)
+    lighter = search.lighter(at_minimum.mass_kg - NEAR)
+    found = search.best(LIGHTEST, but_target, [lighter], within=NEAR)
+    return at_minimum if found is None else _reach(settled(search, found, None), asked)
+
+
+def _may_open(search: Search) -> frozenset[str]:
+    """What limits read, and what open clauses hang on if some choice breaks none but these."""
+    read = {
+        name for watch in search.watches for name in (*watch.reads.facts, *(kind for _, kind in watch.reads.events))
+    }
+    told = {fact for breaches in search.told.values() for breach in breaches for fact in breach.facts}
+
+    def opens(name: str) -> bool:
+        def holds(demand: str) -> bool:
+            if is_open(demand):
+                return not any(name in breach.facts for breach in search.told.get(demand, ()))
+            return demand not in ("target", "budget")
+
+        return search.best(("changes",), holds) is not None
+
+    return frozenset(read | {name for name in told - read if opens(name)})
+
+
+def _perhaps(search: Search) -> Perhaps | None:
+    """A build against which nothing stands for sure; None where something stands against every one."""
+    found = search.best(("cost", "changes"), lambda demand: demand not in ("target", "budget") and not is_open(demand))
+    if found is None:
         return None
-
-
-def _is_barred(workshop: Workshop) -> bool:
-    """Whether something is wrong, or open, that no job makes a difference to: then nothing need be searched."""
-    return any(_unchanging(workshop))
-
-
-def _for_sure(workshop: Workshop, now: Row) -> bool:
-    """Whether that is so whatever is still unknown: the judge calls it a violation as the car stands."""
-    certain = {finding.sentence for finding in now.urgent if finding.result in ("violation", "owed")}
-    return any(breach.sentence in certain for breaches in _unchanging(workshop) for breach in breaches)
-
-
-def _unchanging(workshop: Workshop) -> Iterator[frozenset[Breach]]:
-    """What is wrong with the car as it stands, by each question that hangs on no job."""
-    situation = workshop.situation(workshop.resting)
-    for probe in Probes(workshop, Touching(workshop)).all():
-        if not probe.jobs:
-            yield probe.answer(situation)
+    workshop = search.workshop
+    row = judge(
+        workshop.prepared, workshop.loaded(found.chosen, Plate(found.load.mass)), confidence=search.demands.confidence
+    )
+    jobs = found.chosen - {workshop.ballast_job}
+    return Perhaps(
+        jobs=tuple(job for job in workshop.free if job in jobs - workshop.resting),
+        undo=tuple(job for job in workshop.free if job in workshop.resting - jobs),
+        facts=row.facts_to_find,
+        reasons=tuple(each.sentence for each in row.urgent if each.result == "undecided" and not each.unknown),
+        may_open=_may_open(search),
+    )
 
 
 def _eligible(search: Search, asked: Asked) -> Reach | None:
     """The cheapest eligible build, whatever the budget."""
-    found = search.best(FEWEST, lambda demand: demand not in ("target", "budget"))
+    found = search.best(FEWEST, lambda demand: demand not in ("target", "budget", open_demand("")))
     return _reach(settled(search, found, None), asked)
 
 
@@ -160,7 +229,7 @@ def _reach(plan: Plan | None, asked: Asked) -> Reach | None:
         jobs=plan.chosen,
         cost=float(plan.cost),
         hours=float(plan.hours),
-        mass_kg=float(plan.total),
+        mass_kg=None if plan.total is None else float(plan.total),
         over_minimum_kg=min(margins, default=None),
         ballast_kg=float(plan.load.mass),
         ballast_at_mm=None if plan.at is None else float(plan.at),

@@ -7,8 +7,9 @@ from fractions import Fraction
 
 from tarebook.judge.situation import Situation
 from tarebook.route.ballast import GRAM, Demand, Load, least_load
-from tarebook.route.clauses import Breach
-from tarebook.route.modelling import Model, demand_for, demand_of
+from tarebook.route.clauses import Breach, demand_under, open_demand
+from tarebook.route.modelling import Model
+from tarebook.route.probes import Probes
 from tarebook.route.program import INFINITE, LOOSE, Row
 from tarebook.route.solving import Chosen, TimeUp, solve
 from tarebook.route.watching import Watch
@@ -37,9 +38,9 @@ class Found:
 class Search(Model):
     """The program of one workshop, solved. Ask `best` any number of times: what was learnt stays."""
 
-    def __init__(self, workshop: Workshop, seconds: float) -> None:
+    def __init__(self, workshop: Workshop, seconds: float, probes: Probes | None = None) -> None:
         """`seconds` is how long all solving may take together."""
-        super().__init__(workshop)
+        super().__init__(workshop, probes)
         self.ends_at = time.monotonic() + seconds
         self.solves = 0
         self._met: dict[frozenset[str], int] = {}
@@ -58,9 +59,10 @@ class Search(Model):
         """Have this much time from now on, whatever was left."""
         self.ends_at = time.monotonic() + seconds
 
-    def best(self, stages: Sequence[str], holds: Holds, more: Sequence[Row] = ()) -> Found | None:
+    def best(self, stages: Sequence[str], holds: Holds, more: Sequence[Row] = (), within: float = 0.0) -> Found | None:
         """The best choice, stage after stage, of those that keep the demands that hold; None if there is none.
 
+        `within` is how far from the least, in kg, the first stage may end where it is a mass.
         Not proven where time ran out. Raises TimeUp where it ran out before any choice was found.
         """
         rows = list(more)
@@ -68,12 +70,12 @@ class Search(Model):
         found: Found | None = None
         fixed: list[Fraction] = []
         try:
-            if stages[0] in WEIGHTS:
+            if stages[0] in WEIGHTS and not within:
                 # Masses lie close, and near a minimum each has a guard of its own: first one that is light and safe.
                 safe = [row for watch in self.watches for row in watch.safe(self.program, self.ballast, self.tables)]
                 found = self._stage(stages[0], stages, fixed, [*rows, *safe], holds, gap=ABOUT)
             for stage in stages:
-                better = self._stage(stage, stages, fixed, rows, holds)
+                better = self._stage(stage, stages, fixed, rows, holds, gap=0.0 if fixed else within)
                 if better is None:
                     break
                 found = better
@@ -92,6 +94,10 @@ class Search(Model):
         if chosen is None or load is None:
             return None
         return Found(chosen.jobs, load, tuple(self.value(each, chosen.jobs, load) for each in stages))
+
+    def lighter(self, kilograms: float) -> Row:
+        """Builds that weigh no more than so many kg, ballast and all."""
+        return Row(self.forms["total"].form, -INFINITE, kilograms, "")
 
     def at_most(self, stage: str, found: Found, more: float) -> Row:
         """No more of what a stage makes least than in what was found, but for so many of its steps.
@@ -159,6 +165,8 @@ class Search(Model):
                 continue
             mass = watch.mass(situation)
             if mass is None or isinstance(edge, Breach):
+                if not holds(open_demand(watch.question.cite.clause)):
+                    continue
                 rows.append(self._but(chosen))
                 return None
             margin = watch.sign * (mass.value - edge)
@@ -192,7 +200,7 @@ class Search(Model):
         for probe, demand in list(self.waiting):
             state = tuple(job in chosen for job in probe.jobs)
             answer = self.tables.ask(probe, state)
-            if not any(holds(demand or demand_of(breach)) for breach in answer):
+            if not any(holds(demand_under(breach, demand)) for breach in answer):
                 continue
             out = True
             if len(probe.jobs) <= ASKED:
@@ -201,7 +209,7 @@ class Search(Model):
             else:
                 clauses = self.tables.some_clauses(probe, chosen)
             for clause in clauses:
-                self.rule_out(clause, demand or demand_for(clause))
+                self.rule_out(clause, demand_under(clause.breach, demand))
         return out
 
     def _share_demands(self, chosen: frozenset[str], holds: Holds) -> list[Demand]:

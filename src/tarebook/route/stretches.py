@@ -18,6 +18,8 @@ from tarebook.judge.limits import limit_questions
 from tarebook.judge.prepared import PreparedClass
 from tarebook.judge.situation import Situation
 from tarebook.judge.unknowns import Cuts, Unknown
+from tarebook.rules.conditions import IsOneOf
+from tarebook.rules.limits import ByCase
 
 T = TypeVar("T")
 Edge = tuple[Fraction, bool]  # a figure, and whether it is itself left out
@@ -75,13 +77,16 @@ def note_cuts(prepared: PreparedClass, situation: Situation, confidence: float, 
         question.cut(situation, cuts)
 
 
-def pieces_of(fact: Fact, cuts: NotedCuts) -> list[Piece]:
-    """One value for each stretch into which a fact is cut, in order."""
+def pieces_of(fact: Fact, cuts: NotedCuts, classes: Sequence[PreparedClass]) -> list[Piece]:
+    """One value for each stretch into which a fact is cut, in order; choices that no class tells apart are one."""
     unknown = Unknown("fact", fact.id)
     if fact.type == "yes-no":
         return [Piece(value, Stretch(values=(value,))) for value in (True, False)]
     if fact.type == "choice":
-        return [Piece(value, Stretch(values=(value,))) for value in fact.choices]
+        alike: dict[object, list[str]] = {}
+        for value in fact.choices:
+            alike.setdefault(_told_apart(fact.id, value, classes), []).append(value)
+        return [Piece(values[0], Stretch(values=tuple(values))) for values in alike.values()]
     if fact.type == "text":
         named = sorted(cuts.words.get(unknown, ()))
         return [*(Piece(each, Stretch(values=(each,))) for each in named), Piece(OTHER_TEXT, Stretch(rest=True))]
@@ -91,6 +96,16 @@ def pieces_of(fact: Fact, cuts: NotedCuts) -> list[Piece]:
     if fact.type == "count":
         return _whole(found)
     return _figures(each for each in found if each > 0 or (not each and fact.type not in NEVER_NOTHING))
+
+
+def _told_apart(fact: str, value: str, classes: Sequence[PreparedClass]) -> object:
+    """What the classes make of one choice: in which lists it stands, and what limit it asks for."""
+    tests = [test for each in classes for test, _ in each.fact_tests.get(fact, ())]
+    forms = [spec.form for each in classes for spec in each.rules.limits.values()]
+    return (
+        tuple(value in test.values for test in tests if isinstance(test, IsOneOf)),
+        tuple(dict(form.cases).get(value) for form in forms if isinstance(form, ByCase) and form.fact == fact),
+    )
 
 
 NEVER_NOTHING = ("volume", "power")  # a car with none of it is no car

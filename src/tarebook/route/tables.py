@@ -1,6 +1,7 @@
 """Questions turned into clauses: which combinations of jobs are out, each as small as it can be said."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from tarebook.car.models import Job
 from tarebook.route.certificates import Certificates
@@ -37,14 +38,16 @@ class Tables:
         allowed = set(states)
         answers = {state: self.ask(probe, state) for state in states}
         found: list[Clause] = []
-        for name in sorted({breach.clause for answer in answers.values() for breach in answer}):
-            out = {
-                state: next(breach for breach in sorted(answer) if breach.clause == name)
-                for state, answer in answers.items()
-                if any(breach.clause == name for breach in answer)
-            }
+        sorts = {(breach.clause, breach.undecided) for answer in answers.values() for breach in answer}
+        for sort in sorted(sorts):
+            out: dict[State, Breach] = {}
+            for state, answer in answers.items():
+                mine = [breach for breach in sorted(answer) if (breach.clause, breach.undecided) == sort]
+                if mine:
+                    out[state] = replace(mine[0], facts=tuple(sorted({fact for each in mine for fact in each.facts})))
             for cube in cover(out, lambda state, out=out: state in out or state not in allowed):  # type: ignore[misc]
-                breach = next(breach for state, breach in out.items() if is_within(state, cube))
+                mine = [breach for state, breach in out.items() if is_within(state, cube)]
+                breach = replace(mine[0], facts=tuple(sorted({fact for each in mine for fact in each.facts})))
                 found.append(_clause(probe.jobs, cube, breach))
         return found
 

@@ -42,6 +42,7 @@ class Touching:
         }
         self._cluster_kinds = {cluster: self._kinds_of(cluster) for cluster in self.clusters}
         self._of_kind: dict[str, Jobs] = {}
+        self._deciding: dict[tuple[str, ...], list[DecidingRule]] = {}
 
     def _note(self, job_id: str) -> None:
         job = self.inventory.jobs[job_id]
@@ -118,14 +119,16 @@ class Touching:
 
     def deciding(self, cluster: tuple[str, ...]) -> list[DecidingRule]:
         """The rules that may decide a change of the cluster, by its kinds or because it is the fixing of another."""
-        kinds = set(self._cluster_kinds[cluster])
-        owned = self._owner_kinds(cluster)
-        return [
-            rule
-            for rule in self.prepared.deciding
-            if any(covers(named, kind) for named in rule.kinds_named for kind in kinds)
-            or (rule.fixings and any(covers(named, kind) for named in rule.kinds_named for kind in owned))
-        ]
+        if cluster not in self._deciding:
+            kinds = set(self._cluster_kinds[cluster])
+            owned = self._owner_kinds(cluster)
+            self._deciding[cluster] = [
+                rule
+                for rule in self.prepared.deciding
+                if any(covers(named, kind) for named in rule.kinds_named for kind in kinds)
+                or (rule.fixings and any(covers(named, kind) for named in rule.kinds_named for kind in owned))
+            ]
+        return self._deciding[cluster]
 
     def deciding_jobs(self, cluster: tuple[str, ...]) -> Jobs:
         """The jobs that may change which changes the cluster has, or how they are decided."""

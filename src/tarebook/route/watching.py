@@ -71,6 +71,14 @@ class Watch:
         edge = self.edge(self.state(frozenset(situation.configuration.jobs)))
         return frozenset((edge,)) if isinstance(edge, Breach) else frozenset()
 
+    def against(self, chosen: frozenset[str]) -> list[Breach]:
+        """How a choice misses the limit, added ballast left aside."""
+        situation = self.workshop.situation(chosen)
+        outcome = self.question.outcome(View(situation, self.question.prepared.counts, {}))
+        if outcome is None or outcome.bad == FINE:
+            return []
+        return [Breach(self.question.cite.clause, self.question.sentence(outcome, situation), self.question.cite.says)]
+
     def mass(self, situation: Situation) -> Measured | None:
         """The mass that the limit is compared with, added ballast left aside; None where it is unknown."""
         answer = self.question.mass(View(situation, self.question.prepared.counts, {}))
@@ -149,12 +157,15 @@ class Watch:
         literals: tuple[frozenset[str], frozenset[str]],
         guard: Form | None = None,
     ) -> None:
-        """The limit at one of its values, with the least guard of all choices or with another bound below on it."""
+        """The limit at one of its values, with the least guard of all choices or with another bound below on it.
+
+        After choices with which the mass is not known it says nothing: clauses of their own rule those out.
+        """
         asked = plain(self.guard.least) if guard is None else guard
         margin = self.margin(program, edge, ballast)
         away = max(0.0, (self.guard.least if guard is None else self.guard.most) - self._worst(edge, ballast)) + 1.0
-        missed = program.missed(*literals)
-        program.row(combined((1, margin), (-1, asked), (away, missed)), low=-LOOSE, demand=self.demand)
+        missed, unknown = program.missed(*literals), program.unknown(self.amount)
+        program.row(combined((1, margin), (-1, asked), (away, missed), (away, unknown)), low=-LOOSE, demand=self.demand)
 
     def cut(self, program: Program, ballast: "BallastColumns", chosen: frozenset[str], values: list[float]) -> bool:
         """Cut off a choice, with the ballast that it was given, that is too close to the limit. False if nothing is
@@ -231,7 +242,8 @@ class Watch:
         most = plain(self.guard.most) if bound is None else bound
         away = max(0.0, float(self.amount.span()[1] - edge) - self.guard.least) + 1.0
         apart = combined((1, program.missed(*literals)), (1, plain(1.0)), (-1, program.only(near)))
-        program.row(combined((1, margin), (-1, most), (-away, apart)), high=LOOSE, demand="target")
+        unknown = program.unknown(self.amount)
+        program.row(combined((1, margin), (-1, most), (-away, apart), (-away, unknown)), high=LOOSE, demand="target")
 
     def not_near(self, program: Program, near: int, literals: tuple[frozenset[str], frozenset[str]]) -> None:
         """After these jobs the limit does not apply, so there is nothing to be near to."""

@@ -72,6 +72,10 @@ class Workshop:
             raise ValueError("the confidence is one half or more, and less than one")
         self._situations: dict[frozenset[str], Situation] = {}
 
+    def with_demands(self, demands: Demands) -> "Workshop":
+        """The same, asked for something else."""
+        return Workshop(self.car, self.prepared, self._adopted, self.on, demands)
+
     def _tried_place(self) -> Fraction:
         """A place for ballast, in mm behind the front axle, to which the class has no objection, if there is one."""
         places = self.places(self.car.inventory.done)
@@ -135,6 +139,16 @@ class Workshop:
         before = self._with_plate(plate)
         jobs = self.stay | frozenset(chosen)
         return before.situation_of(before.car.inventory.configuration(jobs), self.on)
+
+    def with_needs(self, job_id: str) -> frozenset[str]:
+        """A job, and the free jobs that it needs, and what those need."""
+        found, waiting = {job_id}, [job_id]
+        while waiting:
+            for need in self.inventory.jobs[waiting.pop()].needs:
+                if need in self.free and need not in found:
+                    found.add(need)
+                    waiting.append(need)
+        return frozenset(found)
 
     @cached_property
     def places_in_order(self) -> dict[str, int]:

@@ -73,7 +73,6 @@ class Case(NamedTuple):
     """One value, and what the classes that may hang on it are then."""
 
     piece: Piece
-    chooser: Chooser
     choices: dict[Key, Choice]
 
 
@@ -95,8 +94,7 @@ class _Worth:
         hanging = {name: self._hanging(name, sure.get(name, []), found) for name, found in answers.items()}
         for name, keys in hanging.items():
             for key in keys:
-                choice = self.choices[key]
-                choice.facts_to_find = tuple(sorted({*choice.facts_to_find, name}))
+                self.choices[key].hangs_on((name,))
         before = self._places(self.choices)
         found = [self._worth(name, keys, answers[name], before) for name, keys in hanging.items() if keys]
         return sorted(found, key=lambda worth: (-len(worth.classes), worth.name))
@@ -106,11 +104,14 @@ class _Worth:
         sure: dict[str, list[Key]] = {}
         perhaps: dict[str, list[Key]] = {}
         for key, choice in self.choices.items():
+            ways = [way for way in (choice.reaches.perhaps, choice.reaches.perhaps_undone) if way is not None]
             names = dict.fromkeys(name for row in choice.rows.values() for name in row.facts_to_find)
+            names |= dict.fromkeys(name for way in ways for name in way.facts)
             for name in names:
                 sure.setdefault(name, []).append(key)
-            if choice.reaches.eligible is None and not choice.reaches.whatever and not _is_beyond_facts(choice):
-                opening = [name for name in dict.fromkeys(self._unstated(choice.prepared)) if name not in names]
+            if ways and not _is_beyond_facts(choice):
+                may_open = frozenset[str]().union(*(way.may_open for way in ways)) - names.keys()
+                opening = [name for name in dict.fromkeys(self._unstated(choice.prepared)) if name in may_open]
                 for name in opening if len(opening) <= MOST_OPENING else ():
                     perhaps.setdefault(name, []).append(key)
         return sure, perhaps
@@ -137,10 +138,10 @@ class _Worth:
         """The classes that hang on it, in the order of the books."""
         found = []
         for key, choice in self.choices.items():
-            opens = any(key in case.choices and case.choices[key].reaches.eligible is not None for case in answers)
+            opens = any(key in case.choices and _is_open(case.choices[key]) for case in answers)
             if key in sure:
                 found.append(key)
-            elif opens and choice.reaches.eligible is None:
+            elif opens and not _is_open(choice):
                 self._opening.setdefault(key, set()).add(name)
                 found.append(key)
         return tuple(found)
@@ -158,9 +159,13 @@ class _Worth:
                 continue
             chooser = Chooser(self.setting, car, self.choices)
             try:
-                found.append(Case(piece, chooser, {key: chooser.choice(key) for key in keys}))
+                choices = {key: chooser.choice(key) for key in keys}
             except MistakesFound:
                 return []  # books that declare a fact of one name in two ways
+            for key, choice in choices.items():
+                if not self.choices[key].reaches.shut and not choice.facts_to_find:
+                    chooser.look_at_undoing(choice)
+            found.append(Case(piece, choices))
         return found
 
     def _pieces(self, name: str, keys: Sequence[Key]) -> list[Piece]:
@@ -177,7 +182,7 @@ class _Worth:
         except TooMany:
             return []
         if name in first.facts:
-            pieces = pieces_of(first.facts[name], cuts)
+            pieces = pieces_of(first.facts[name], cuts, [self.choices[key].prepared for key in keys])
         else:
             words = sorted(cuts.words.get(Unknown("part", name), ()))
             pieces = [Piece(each, Stretch(values=(each,))) for each in words] + [Piece(OTHER_TEXT, Stretch(rest=True))]
@@ -231,14 +236,12 @@ class _Worth:
         return False
 
     def _completed(self, name: str, case: Case, keys: Sequence[Key]) -> dict[Key, Choice]:
-        """With what undoing would do then, and what else would open a class that stays shut."""
+        """With what else would open a class that stays shut."""
         then = {key: case.choices[key] for key in keys}
         for key, choice in then.items():
             if choice.reaches.eligible is None:
                 rest = self._opening.get(key, set()) - {name}
-                choice.facts_to_find = tuple(sorted({*choice.facts_to_find, *rest}))
-                if not choice.facts_to_find:
-                    case.chooser.look_at_undoing(choice)
+                choice.hangs_on(rest)
         return then
 
     def _places(self, choices: Mapping[Key, Choice]) -> dict[Key, int]:
@@ -249,6 +252,11 @@ class _Worth:
 def _is_beyond_facts(choice: Choice) -> bool:
     """Whether some build is undecided, and on no fact: a part was never weighed, or there are too many cases to try."""
     return any(row.verdict == "undecided" and not row.facts_to_find for row in choice.rows.values())
+
+
+def _is_open(choice: Choice) -> bool:
+    """Whether jobs open the class, done or undone."""
+    return choice.reaches.eligible is not None or choice.reaches.by_undoing is not None
 
 
 def _same(one: dict[Key, Choice], other: dict[Key, Choice]) -> bool:

@@ -72,6 +72,9 @@ class _Text:
             yield "+: some of these jobs state no cost, and count nothing."
         if any(reach.beyond_budget for reach in reached):
             yield "*: over the budget."
+        aside = dict(each for choice in self.answer.choices for each in choice.reaches.left_aside)
+        for job, sentence in aside.items():
+            yield wrapped(f"Left out of the lightest builds: {job}. {sentence}", "", "  ")
         yield ""
         for rules in dict.fromkeys(choice.rules for choice in self.answer.choices):
             names = [self.names[choice.key] for choice in self.answer.choices if choice.rules is rules]
@@ -111,7 +114,7 @@ class _Text:
         if reach is None:
             return _NO_WAY[standing(choice)] if choice.reaches.in_time else "not found"
         if not reach.jobs:
-            return "ballast alone" if reach.ballast_kg else "nothing to do"
+            return "ballast alone" if reach.ballast_kg else f"nothing to do{'*' if reach.beyond_budget else ''}"
         return f"{self._cost(reach)}, {reach.hours:g} h{'*' if reach.beyond_budget else ''}"
 
     def _cost(self, reach: Reach) -> str:
@@ -133,11 +136,13 @@ class _Text:
         elif reaches.eligible.jobs or reaches.eligible.ballast_kg:
             over = ", which is over the budget" if reaches.eligible.beyond_budget else ""
             yield wrapped(f"to be eligible: {self._way(reaches.eligible)}{over}", "  ", "    ")
-        if reaches.lightest is not None and reaches.lightest.mass_kg is not None:
-            what = "lightest legal build" if reaches.at_minimum is None else "to be at the minimum"
-            yield wrapped(f"{what}: {self._lightest(choice, reaches.lightest)}", "  ", "    ")
-        elif reaches.eligible is not None and reaches.in_time:
-            yield wrapped("no legal build within the budget", "  ", "    ")
+        if reaches.at_minimum is not None:
+            yield wrapped(f"to be at the minimum: {self._weighs(choice, reaches.at_minimum)}", "  ", "    ")
+        if reaches.lightest is not None and reaches.lightest != reaches.at_minimum:
+            yield wrapped(f"lightest legal build: {self._weighs(choice, reaches.lightest)}", "  ", "    ")
+        elif reaches.lightest is None and reaches.eligible is not None and reaches.in_time:
+            why = " ".join(choice.not_known) or "none within the budget"
+            yield wrapped(f"lightest legal build: {why}", "  ", "    ")
         barest = reaches.barest
         if barest is not None and barest.mass_kg is not None and barest.ballast_kg:
             bare = mass(barest.mass_kg - barest.ballast_kg, self.unit)
@@ -151,11 +156,11 @@ class _Text:
     def _shut(self, choice: Choice) -> str:
         if not choice.reaches.in_time:
             return "no set of jobs was found in the time that the search has"
+        if choice.not_known and not choice.facts_to_find:
+            return f"not known: {' '.join(choice.not_known)}"
         undone = choice.reaches.by_undoing
         if undone is not None:
-            price = f"({self._cost(undone)}, {undone.hours:g} h)"
-            more = f", and doing {', '.join(undone.jobs)} {price}" if undone.jobs else ""
-            return f"only by undoing {', '.join(undone.undo)}{more}{self._owed(undone)}"
+            return f"only by undoing {self._undoing(undone)}"
         urgent = [each for each in choice.rows["now"].urgent if each.result in ("violation", "owed")]
         clauses = list(dict.fromkeys(finding.clause for finding in urgent))
         against = f" Now it stands against clause {listed(clauses[:4])}" if clauses else ""
@@ -163,6 +168,11 @@ class _Text:
         known = "as far as is known, " if choice.facts_to_find else ""
         told = f"{known}no set of the car file's jobs, done ones undone or not, surely opens it.{against}"
         return told.rstrip(".") + "."
+
+    def _undoing(self, reach: Reach) -> str:
+        price = f"({self._cost(reach)}, {reach.hours:g} h)"
+        more = f", and doing {', '.join(reach.jobs)} {price}" if reach.jobs else ""
+        return f"{', '.join(reach.undo)}{more}{self._owed(reach)}"
 
     def _way(self, reach: Reach) -> str:
         told = f"{', '.join(reach.jobs)} ({self._cost(reach)}, {reach.hours:g} h)" if reach.jobs else ""
@@ -174,8 +184,9 @@ class _Text:
     def _owed(self, reach: Reach) -> str:
         return f" and {mass(reach.ballast_kg, self.unit)} of ballast" if reach.ballast_kg else ""
 
-    def _lightest(self, choice: Choice, reach: Reach) -> str:
-        assert reach.mass_kg is not None
+    def _weighs(self, choice: Choice, reach: Reach) -> str:
+        if reach.mass_kg is None:
+            return f"its mass is not known: {self._way(reach)}"
         if reach.over_minimum_kg is not None:
             over = mass(reach.over_minimum_kg, self.unit)
             unsure = reach is choice.reaches.at_minimum
@@ -217,9 +228,12 @@ class _Text:
     def _becomes(self, before: Choice, then: Then) -> str:
         name, was, becomes = self.names[before.key], standing(before), standing(then.choice)
         told = _STAYS[becomes] if was == becomes else _BECOMES[becomes]
+        undoing = then.choice.reaches.by_undoing
+        if becomes == "by-undoing" and undoing is not None:
+            told += f" ({self._undoing(undoing)})"
         here = self.places[before.key]
         place = "" if then.place == here else f", place {then.place} instead of {here}"
-        changes = "".join(self._changes(before, then.choice))
+        changes = "".join(self._changes(before, then.choice, shut=False))
         return f"{told.format(name)}{changes}{place}"
 
     def _proposals(self) -> Iterator[str]:
@@ -250,7 +264,8 @@ class _Text:
         place = f"place {move.becomes} instead of {move.was}" if move.was != move.becomes else "at the same place"
         return f"{name}: {place}{''.join(self._changes(move.before, move.after))}"
 
-    def _changes(self, before: Choice, after: Choice) -> Iterator[str]:
+    def _changes(self, before: Choice, after: Choice, *, shut: bool = True) -> Iterator[str]:
+        """Figures that would be others; `shut` to tell that nothing would make the car eligible any more."""
         for build in before.rows:
             if before.verdict(build) != after.verdict(build):
                 yield f", {build} {self._verdict(after, build)} instead of {self._verdict(before, build)}"
@@ -259,7 +274,7 @@ class _Text:
             ("lightest", self._mass(before.lightest_kg) or "not known", self._mass(after.lightest_kg) or "not known"),
             ("over the minimum", self._mass(before.over_minimum_kg), self._mass(after.over_minimum_kg)),
         ):
-            if one != other:
+            if one != other and (shut or other not in _NO_WAY.values()):
                 yield f", {word} {other or 'not known'} instead of {one or 'not known'}"
 
 

@@ -50,6 +50,8 @@ def _row(choice: Choice) -> dict[str, Any]:
         "cost_at_minimum": None if at_minimum is None else at_minimum.cost,
         "hours_at_minimum": None if at_minimum is None else at_minimum.hours,
         "facts_to_find": list(choice.facts_to_find),
+        "not_known": list(choice.not_known),
+        "left_aside": [{"job": job, "sentence": sentence} for job, sentence in reaches.left_aside],
         "to_ask": choice.rows["now"].to_ask,
         "in_time": reaches.in_time,
         "eligible": _reach(reaches.eligible),

@@ -3,12 +3,15 @@
 import math
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
+from tarebook.car.configurations import NOW
 from tarebook.car.reading import Car
+from tarebook.judge.components import inside
+from tarebook.judge.wording import listed
 from tarebook.quantities import in_unit
 from tarebook.route.letting_out import Unlisted
-from tarebook.route.removals import Reason, Removal
+from tarebook.route.removals import Reason, Removal, Substitute
 from tarebook.route.taking_off import JobOff, currency_of
 from tarebook.rules.reading import RuleSet
 from tarebook.show.editions import edition_text
@@ -53,28 +56,32 @@ def removal_lines(found: ClassRemovals, build: str, car: Car, sort: SortKey | No
     full = found.rules.class_in_full(found.class_id)
     book = found.rules.file.book.title
     yield wrapped(f"{car.name}, build {build}, in {found.class_id}: {full.title} ({book}, {found.rules.edition})")
-    yield from _Listing(found, car, sort).lines()
+    yield from _Listing(found, build, car, sort).lines()
     yield ""
     yield wrapped("This is a preparation. The official at the event decides, by the club's own book.")
 
 
 class _Listing:
-    def __init__(self, found: ClassRemovals, car: Car, sort: SortKey | None) -> None:
+    def __init__(self, found: ClassRemovals, build: str, car: Car, sort: SortKey | None) -> None:
         self.found = found
+        self.build = build
         self.car = car
         self.sort = sort
         self.unit = car.units.get("mass") or "kg"
         self.money = currency_of(car.inventory)
         self.cautions: dict[str, int] = {}
+        self.limits = list(dict.fromkeys(row.margin_clause for row in found.rows if row.margin_clause))
 
     def lines(self) -> Iterator[str]:
+        if self.found.rows:
+            yield wrapped(self._key())
         for group, head in HEADS.items():
             chosen = sort_removals([row for row in self.found.rows if row.group == group], self.sort)
             if chosen:
-                total = sum(row.mass_kg or 0.0 for row in chosen)
                 yield ""
-                what = "comes back" if group == "put-back" else "weighed"
-                yield f"{head} ({len(chosen)}, {mass(total, self.unit)} {what})"
+                if group == "put-back" and self.build != NOW:
+                    head = _OUT_IN_BUILD
+                yield f"{head} ({self._total(chosen)})"
                 for row in chosen:
                     yield from self._row(row)
         yield from self._unlisted()
@@ -84,76 +91,183 @@ class _Listing:
             for caution, number in self.cautions.items():
                 yield wrapped(caution, f"  ({number}) ")
 
+    def _key(self) -> str:
+        told = ["Each part is tried alone. u: standard uncertainty"]
+        if any(row.front_kg is not None for row in self.found.rows):
+            told.append("front, rear: what that axle then gains or loses")
+        if self.limits:
+            which = f" (clause {self.limits[0]})" if len(self.limits) == 1 else ""
+            told.append(f"margin: what is then left to the nearest limit of the class{which}, below zero if missed")
+        return f"{'; '.join(told)}."
+
+    def _total(self, rows: list[Removal]) -> str:
+        back = rows[0].group == "put-back"
+        masses = [row.net_kg if back else row.mass_kg for row in rows]
+        known = [each for each in masses if each is not None]
+        told = ["1 part" if len(rows) == 1 else f"{len(rows)} parts"]
+        if known:
+            told.append(f"{mass(sum(known), self.unit)}{' comes back' if back else ''}")
+        if len(known) < len(rows):
+            told.append(f"{len(rows) - len(known)} never weighed" if known else "never weighed")
+        return ", ".join(told)
+
     def _row(self, row: Removal) -> Iterator[str]:
-        told = [f"{row.title} [{row.part}]", self._weighed(row), *self._axles(row)]
-        if row.margin_left_kg is not None and row.group != "put-back":
-            told.append(f"leaves {margin(row.margin_left_kg, self.unit)}")
-        zone = _zone(row.part, self.car)
-        told += [zone] if zone else []
-        yield wrapped(f"{', '.join(told)}{self._marks(row)}.{self._kept(row)}", "  ", "      ")
+        weighed = self._weighed(row.mass_kg, row.mass_u_kg)
+        told = [f"{row.title} [{row.part}]", _zone(row.part, self.car)]
+        if row.group == "must-stay":
+            told.insert(1, weighed)
+        yield wrapped(f"{', '.join(filter(None, told))}{self._marks(row)}", "  ", "      ")
+        if row.group != "must-stay":
+            exchange = row.substitute is not None or row.instead
+            yield wrapped("; ".join([weighed, *([] if exchange else self._effects(row))]), "      ", "        ")
         yield from self._reasons(row)
-        for job in row.jobs:
-            yield wrapped(self._job(job), "      ", "        ")
+        if row.group == "put-back":
+            yield from self._back(row)
+        else:
+            yield from self._off(row)
 
-    def _weighed(self, row: Removal) -> str:
-        if row.mass_kg is None or row.mass_u_kg is None:
-            return "not weighed"
-        return f"{mass(row.mass_kg, self.unit, 2)} (u {_uncertainty(row.mass_u_kg, self.unit)})"
+    def _weighed(self, kilograms: float | None, u_kg: float | None) -> str:
+        if kilograms is None or u_kg is None:
+            return "never weighed"
+        return f"{mass(kilograms, self.unit, 2)} (u {_uncertainty(u_kg, self.unit)})"
 
-    def _axles(self, row: Removal) -> list[str]:
-        if row.front_kg is None or row.rear_kg is None:
-            return []
-        return [f"front {self._signed(row.front_kg)} and rear {self._signed(row.rear_kg)}"]
+    def _effects(self, row: Removal) -> list[str]:
+        told = []
+        if row.front_kg is not None and row.rear_kg is not None:
+            told.append(f"front {self._signed(row.front_kg)}, rear {self._signed(row.rear_kg)}")
+        if row.margin_left_kg is not None:
+            clause = f" (clause {row.margin_clause})" if len(self.limits) > 1 else ""
+            told.append(f"margin then {margin(row.margin_left_kg, self.unit)}{clause}")
+        return told
 
     def _signed(self, kilograms: float) -> str:
         text = mass(kilograms, self.unit, 2)
         return text if text.startswith("-") else f"+{text}"
 
     def _marks(self, row: Removal) -> str:
-        return "".join(f" ({self.cautions.setdefault(each, len(self.cautions) + 1)})" for each in row.cautions)
-
-    def _kept(self, row: Removal) -> str:
-        if row.group != "put-back":
+        numbers = sorted(self.cautions.setdefault(each, len(self.cautions) + 1) for each in row.cautions)
+        if not numbers:
             return ""
-        back = f" Job {' or '.join(row.put_back_by)} fits it." if row.put_back_by else ""
-        if row.gone:
-            return " It is gone: another is needed."
-        return (f" It is kept: {row.kept}." if row.kept else "") + back
+        return f" (caution{'s' if len(numbers) > 1 else ''} {listed(map(str, numbers))})"
 
     def _reasons(self, row: Removal) -> Iterator[str]:
         if row.group == "may":
-            what = f"clause {', '.join(row.clauses)}" if row.reasons else _NO_CHANGE
-            yield wrapped(what, "      ")
-            for reason in row.reasons:
-                if reason.asks:
-                    yield wrapped(reason.sentence, "      ", "        ")
+            yield from self._let_out(row)
             return
         for reason in row.reasons:
-            yield wrapped(f"clause {reason.clause}: {reason.sentence} {self._where(reason)}", "      ", "        ")
+            said = f"clause {reason.clause}: {reason.in_short or reason.sentence} {self._where(reason)}"
+            yield wrapped(said, "      ", "        ")
         if row.facts_to_find:
-            yield wrapped(f"find out: {', '.join(row.facts_to_find)}", "      ")
+            yield wrapped(f"find out: {', '.join(row.facts_to_find)}", "      ", "        ")
+
+    def _let_out(self, row: Removal) -> Iterator[str]:
+        for reason in row.reasons:
+            if reason.asks:
+                yield wrapped(f"clause {reason.clause}: {reason.sentence}", "      ", "        ")
+        named = dict.fromkeys(each.clause for each in row.reasons if not each.silence and not each.asks)
+        silent = dict.fromkeys(each.clause for each in row.reasons if each.silence)
+        if named:
+            yield wrapped(f"allowed by clause {listed(named)}", "      ")
+        elif silent:
+            yield wrapped(f"no clause forbids it (clause {listed(silent)})", "      ")
+        elif not row.reasons:
+            yield wrapped(_NO_CHANGE, "      ")
 
     def _where(self, reason: Reason) -> str:
         file, line = self.found.rules.source.where(reason.path)
         return f"[{file}:{line}]"
 
-    def _job(self, job: JobOff) -> str:
-        told = []
-        if len(job.unpriced) <= len(job.first):
-            told.append(f"{job.cost:.2f} {self.money}")
-            if job.cost_per_kg is not None:
-                per = Fraction(job.cost_per_kg) / in_unit(Fraction(1), self.unit, "mass")
-                told.append(f"{float(per):.2f} {self.money}/{self.unit}")
-        if job.unpriced:
-            told.append(f"no cost stated for {', '.join(job.unpriced)}")
+    def _off(self, row: Removal) -> Iterator[str]:
+        """What goes on in its place, and the jobs that take it off."""
+        if row.group == "must-stay":
+            for job in row.jobs:
+                yield wrapped(f"{self._named(row, job)} would take it off", "      ", "        ")
+            return
+        if row.substitute is not None:
+            yield from self._substitute(row, row.substitute)
+        for job in row.jobs:
+            said = f"{self._named(row, job)}: {self._work(job)}"
+            if not job.takes_off:
+                said += f"; it does not take off {inside(row.title)}"
+            yield wrapped(said, "      ", "        ")
+
+    def _substitute(self, row: Removal, substitute: Substitute) -> Iterator[str]:
+        known = "never weighed" if substitute.mass_kg is None else mass(substitute.mass_kg, self.unit, 2)
+        kept = f"; kept: {substitute.kept}" if substitute.kept else ""
+        said = f"{substitute.title} [{substitute.part}] must be fitted in its place: {known}{kept}"
+        yield wrapped(said, "      ", "        ")
+        yield self._in_all(row)
+        if not row.jobs:
+            said = "no job of the car file fits it"
+            if substitute.taken_off_by:
+                said += f"; job {substitute.taken_off_by} took it off"
+            yield wrapped(said, "        ", "          ")
+
+    def _in_all(self, row: Removal) -> str:
+        """What an exchange of parts comes to."""
+        net = "mass not known, as not all of it was weighed"
+        if row.net_kg is not None and row.net_u_kg is not None:
+            more = f"{mass(abs(row.net_kg), self.unit, 2)} {'heavier' if row.net_kg > 0 else 'lighter'}"
+            net = f"{more if row.net_kg else 'the same mass'} (u {_uncertainty(row.net_u_kg, self.unit)})"
+        return wrapped("; ".join([f"in all {net}", *self._effects(row)]), "        ", "          ")
+
+    def _back(self, row: Removal) -> Iterator[str]:
+        """Where a part that must be put back is, what comes off for it, and the jobs to do or to leave undone."""
+        if row.instead:
+            parts = listed(self._part(each) for each in row.instead)
+            yield wrapped(f"{parts} must come off for it", "      ", "        ")
+            yield self._in_all(row)
+        if row.gone:
+            yield "      it is gone: another is needed"
+        elif row.kept:
+            yield wrapped(f"kept: {row.kept}", "      ", "        ")
+        for job in row.jobs:
+            if job.state != "done":
+                yield wrapped(f"leave out job {job.id} ({job.state}), which takes it off", "      ", "        ")
+                return
+            more = len(job.others)
+            others = f", with {listed(job.others) if more <= _FEW else f'{more} other parts'}" if more else ""
+            yield wrapped(f"job {job.id} took it off{others}", "      ", "        ")
+        for job in row.put_back_jobs:
+            yield wrapped(f"{self._named(row, job)} puts it back: {self._work(job)}", "      ", "        ")
+        for hindrance in row.hindrances:
+            yield wrapped(f"not to be put back in this build: {hindrance}", "      ", "        ")
+        if not row.put_back_by and not row.gone:
+            yield "      no job of the car file puts it back"
+
+    def _part(self, part_id: str) -> str:
+        return f"{self.car.inventory.parts[part_id].title or part_id} [{part_id}]"
+
+    def _named(self, row: Removal, job: JobOff) -> str:
+        undone = job.state == "done" and row.group != "put-back"
+        return f"job {job.id} ({'done, but undone in this build' if undone else job.state})"
+
+    def _work(self, job: JobOff) -> str:
+        """Cost and hours of a job, what is done first, and what else it takes off or fits."""
+        told = self._money(job)
         if job.hours:
             told.append(f"{job.hours:g} h")
-        text = f"job {job.id} ({job.state}): {', '.join(told)}"
         if job.first:
-            text += f", with {', '.join(job.first)} first"
+            told.append(f"with {listed(job.first)} first")
+        text = ", ".join(told)
         if job.others:
-            text += f"; also off with it: {', '.join(job.others)}"
+            text += f"; also off: {', '.join(job.others)}"
+        if job.fitted:
+            text += f"; also on: {', '.join(job.fitted)}"
         return text
+
+    def _money(self, job: JobOff) -> list[str]:
+        if job.unpriced == (*job.first, job.id):
+            return ["no cost stated"]
+        told = ["costs nothing"]
+        if job.cost:
+            told = [f"{'brings ' if job.cost < 0 else ''}{abs(job.cost):.2f} {self.money}"]
+            if job.cost_per_kg is not None:
+                per = Fraction(job.cost_per_kg) / in_unit(Fraction(1), self.unit, "mass")
+                told.append(f"{abs(float(per)):.2f} {self.money}/{self.unit}")
+        if job.unpriced:
+            told.append(f"no cost stated for {listed(job.unpriced)}")
+        return told
 
     def _unlisted(self) -> Iterator[str]:
         named = [each for each in self.found.unlisted if not each.by_silence]
@@ -161,15 +275,13 @@ class _Listing:
         if not named and not silent:
             return
         yield ""
-        yield wrapped("Also on the car, but not in the ledger, which has no part of these kinds")
+        yield wrapped("Also on the car, as far as the tree of kinds knows, but not listed in the car file")
         for each in named:
             row = each.removal
-            yield wrapped(
-                f"{row.title} [{row.kind}], {self._range(each)}{self._marks(row)}: {_UNLISTED[row.group]}",
-                "  ",
-                "      ",
-            )
+            yield wrapped(f"{row.title} [{row.kind}]{self._marks(row)}", "  ", "      ")
+            yield f"      {_UNLISTED[row.group]}; {self._range(each)}"
             yield from self._reasons(row)
+            yield from self._off(row)
         if silent:
             clause = self.found.rules.class_in_full(self.found.class_id).silence_clause
             more = "more kinds" if named else "kinds"
@@ -187,8 +299,10 @@ class _Listing:
         return f"perhaps {low} to {high} (from memory)"
 
 
-_NO_CHANGE = "no clause is asked, as it is an addition: without it the car is as it was at the outset"
+_NO_CHANGE = "it was added: no clause is asked about taking it off again"
 _UNLISTED = {"may": "may come out", "may-with-duty": "may come out with a duty", "undecided": "not decided yet"}
+_FEW = 3  # names of parts, where more would only repeat a long list
+_OUT_IN_BUILD = "Out in this build, but forbidden: put back"
 
 
 _CELLS = {"may": "may", "may-with-duty": "duty", "undecided": "open", "put-back": "put back", "must-stay": "stays"}
@@ -217,11 +331,14 @@ def table_lines(found: list[ClassRemovals], build: str, car: Car, sort: SortKey 
         for start in range(0, len(classes), per_block):
             block = classes[start : start + per_block]
             cells = [{row.part: _CELLS[row.group] for row in each.rows} for each in block]
+            more = ", more classes" if start else ""
             yield ""
-            yield wrapped(f"{edition_text(rules)} ({rules.source.name})")
+            yield wrapped(f"{edition_text(rules)} ({rules.source.name}){more}")
             heads = "".join(f"{show_plain(each.class_id):{column}}" for each in block)
             yield f"{'':{label + _MASS_COLUMN}}{heads}".rstrip()
             for row in parts:
+                if not any(row.part in each for each in cells):
+                    continue
                 weighed = "" if row.mass_kg is None else mass(row.mass_kg, unit, 2)
                 line = "".join(f"{each.get(row.part, '-'):{column}}" for each in cells)
                 yield f"{show_plain(row.part):{label}}{weighed:>{_MASS_COLUMN - 2}}  {line}".rstrip()
@@ -248,89 +365,3 @@ def _zone(part_id: str, car: Car) -> str:
         if zone.from_.value <= at.value < zone.to.value:
             return zone.title or zone.id
     return ""
-
-
-def removals_document(
-    found: Iterable[ClassRemovals], build: str, on: str, car: Car, sort: SortKey | None = None
-) -> dict[str, Any]:
-    """The answer as plain data, masses in kg and money in the car's currency: rows of one class, or of several."""
-    classes = list(found)
-    alone = classes[0] if len(classes) == 1 else None
-    return {
-        "format": "tarebook-removals/1",
-        "book": None if alone is None else alone.rules.id,
-        "edition": None if alone is None else alone.rules.edition,
-        "class": None if alone is None else alone.class_id,
-        "build": build,
-        "on": on,
-        "currency": currency_of(car.inventory) or None,
-        "rows": [
-            {"book": each.rules.id, "edition": each.rules.edition, "class": each.class_id, **_row(row, each.rules)}
-            for each in classes
-            for row in sort_removals(each.rows, sort)
-        ],
-        "unlisted": [
-            {
-                "book": each.rules.id,
-                "edition": each.rules.edition,
-                "class": each.class_id,
-                **_unlisted(kind, each.rules),
-            }
-            for each in classes
-            for kind in each.unlisted
-        ],
-    }
-
-
-def _row(row: Removal, rules: RuleSet) -> dict[str, Any]:
-    return {
-        "part": row.part,
-        "title": row.title,
-        "kind": row.kind,
-        "group": row.group,
-        "mass_kg": row.mass_kg,
-        "mass_u_kg": row.mass_u_kg,
-        "margin_left_kg": row.margin_left_kg,
-        "cost": row.cost,
-        "cost_per_kg": row.cost_per_kg,
-        "hours": row.hours,
-        "front_kg": row.front_kg,
-        "rear_kg": row.rear_kg,
-        "jobs": [job._asdict() | {"cost_per_kg": job.cost_per_kg} for job in row.jobs],
-        "put_back_by": list(row.put_back_by),
-        **_judged(row, rules),
-        "kept": row.kept,
-        "gone": row.gone,
-    }
-
-
-def _unlisted(each: Unlisted, rules: RuleSet) -> dict[str, Any]:
-    low, high = each.range_kg or (None, None)
-    row = each.removal
-    return {
-        "kind": row.kind,
-        "title": row.title,
-        "group": row.group,
-        "by_silence": each.by_silence,
-        "plausible_low_kg": low,
-        "plausible_high_kg": high,
-        "plausible_from": "memory",
-        **_judged(row, rules),
-    }
-
-
-def _judged(row: Removal, rules: RuleSet) -> dict[str, Any]:
-    return {
-        "clauses": list(row.clauses),
-        "reasons": [
-            {
-                "clause": reason.clause,
-                "sentence": reason.sentence,
-                "source": dict(zip(("file", "line"), rules.source.where(reason.path), strict=True)),
-            }
-            for reason in row.reasons
-        ],
-        "duties": row.duties,
-        "facts_to_find": list(row.facts_to_find),
-        "cautions": list(row.cautions),
-    }

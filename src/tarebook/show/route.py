@@ -1,20 +1,24 @@
 """A route for a terminal: what to take to the garage."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from typing import NamedTuple
 
 from tarebook.car.reading import Car
 from tarebook.judge.limits import WHICH_NAMES
 from tarebook.judge.wording import listed
 from tarebook.quantities import format_quantity
 from tarebook.route.answering import Answer, Route
+from tarebook.route.clauses import OPEN, Breach, is_open
 from tarebook.route.explaining import Step
+from tarebook.route.modelling import Room
 from tarebook.route.planning import Plan
 from tarebook.route.search import Search
 from tarebook.route.taking_off import currency_of
 from tarebook.show.editions import edition_text
 from tarebook.show.text import margin, mass, wrapped
 
+MOST_TOLD = 3  # sentences on one clause
 LAST = "This is a preparation. The official at the event decides, by the club's own book."
 
 
@@ -41,11 +45,16 @@ class _Lines:
             yield from self._points()
         elif self.answer.route is not None:
             yield from self._route(self.answer.route)
-        elif self.answer.outcome == "impossible":
+        elif self.answer.outcome == "impossible" or self.answer.conflict is not None:
             yield from self._impossible()
         else:
             yield ""
             yield wrapped("No route was found in the time given, and none was ruled out. Give it more: --seconds.")
+        if self.answer.left_aside:
+            yield ""
+            yield "Left aside, whatever they would save:"
+            for job, sentence in self.answer.left_aside:
+                yield wrapped(f"{job}: {sentence}", "  - ", "    ")
         if self.cautions:
             yield ""
             yield "Cautions"
@@ -67,7 +76,7 @@ class _Lines:
             beside = f", {self._to_minimum(short)}" if short is not None else ""
             yield wrapped(f"Now: {mass(float(now), self.unit)} as the class weighs it{beside}.")
         if not route.steps:
-            yield "Nothing needs to be done."
+            yield "No job needs to be done, only ballast added." if plan.load.mass else "Nothing needs to be done."
         for number, step in enumerate(route.steps, 1):
             yield from self._step(number, step)
         yield from self._sum(route)
@@ -101,7 +110,18 @@ class _Lines:
             told.append(f"then {mass(float(step.mass), self.unit)}")
         if step.margin is not None:
             told.append(self._to_minimum(step.margin))
+        room = step.closest
+        if room is not None and room.which != "minimum" and (step.margin is None or room.margin < step.margin):
+            told.append(self._room(room))
         yield wrapped("; ".join(told) + ".", "     ")
+        if step.reason:
+            yield wrapped(f"Why: {step.reason.removesuffix('.')}.", "     ")
+
+    def _room(self, room: Room) -> str:
+        limit = limit_text(room.clause, room.which)
+        if room.margin >= 0:
+            return f"{mass(float(room.margin), self.unit)} to spare at {limit}"
+        return f"{mass(-float(room.margin), self.unit)} wanting at {limit}"
 
     def _to_minimum(self, kilograms: Fraction) -> str:
         return f"{mass(abs(float(kilograms)), self.unit)} {'over' if kilograms >= 0 else 'under'} the minimum"
@@ -115,10 +135,16 @@ class _Lines:
             yield wrapped(f"Without a stated cost, so counted as nothing: {listed(unpriced)}.")
         if plan.load.mass:
             yield wrapped(self._ballast(plan))
-        at_least = (
-            f", {margin(plan.row.margin_kg, self.unit)} at the closest limit" if plan.row.margin_kg is not None else ""
+        closest = min(
+            (limit for limit in plan.row.limits if limit.margin_kg is not None),
+            key=lambda limit: limit.margin_kg or 0.0,
+            default=None,
         )
-        yield wrapped(f"As the class weighs it: {mass(float(plan.total), self.unit)}{at_least}.")
+        at_least = ""
+        if closest is not None and closest.margin_kg is not None:
+            at_least = f", {margin(closest.margin_kg, self.unit)} at {limit_text(closest.clause, closest.which)}"
+        weighs = "not known" if plan.total is None else mass(float(plan.total), self.unit)
+        yield wrapped(f"As the class weighs it: {weighs}{at_least}.")
         if route.binds:
             yield wrapped(f"What holds it back: {'; '.join(demand_text(each, self.search) for each in route.binds)}.")
         if plan.row.to_ask:
@@ -156,7 +182,8 @@ class _Lines:
         for number, point in enumerate(self.answer.points, 1):
             plan = point.plan
             yield ""
-            figures = [mass(float(plan.mass), self.unit), self._money(plan.cost), _hours(plan.hours)]
+            weighs = "mass not known" if plan.mass is None else mass(float(plan.mass), self.unit)
+            figures = [weighs, self._money(plan.cost), _hours(plan.hours)]
             if plan.load.mass:
                 figures.append(f"{mass(float(plan.load.mass), self.unit, 2)} of ballast to add")
             yield wrapped(f"{', '.join(figures)}{'; reaches the target' if plan.reached else ''}", f"{number:3}. ")
@@ -172,45 +199,99 @@ class _Lines:
                 if less:
                     yield wrapped(f"no longer: {', '.join(less)}", "     ")
             before = set(jobs)
+        last = self.answer.points[-1].plan
+        if whole and last.reached is False:
+            over = self.search.over_target(last.jobs)
+            stays = f": the last stays {mass(float(over), self.unit)} over it" if over is not None else ""
+            yield ""
+            yield wrapped(f"None of them reaches {demand_text('target', self.search)}{stays}.")
 
     # --- None
 
     def _impossible(self) -> Iterator[str]:
         yield ""
+        conflict = self.answer.conflict
         sentences = conflict_sentences(self.answer)
-        if sentences:
+        if conflict is not None and conflict.undecided:
+            alone = len(sentences) == 1
+            yield wrapped(f"Not known yet. No choice of jobs surely keeps {'this' if alone else 'all of these'}:")
+        elif sentences:
             only = "These cannot all be kept" if len(sentences) > 1 else "This cannot be kept by any choice of jobs"
             yield wrapped(f"No route. {only}:")
-            for each in sentences:
-                yield wrapped(each["sentence"], "  - ", "    ")
-            if len(sentences) > 1 and self.answer.conflict is not None and self.answer.conflict.smallest:
-                yield wrapped("No smaller set of demands conflicts.")
-        elif self.answer.conflict is not None:
+        elif conflict is not None:
             yield wrapped("No route: the jobs themselves do not fit together.")
         else:
             yield wrapped("No route; why could not be found out in the time given.")
+        for each in sentences:
+            yield wrapped(each.sentence, "  - ", "    ")
+        if conflict is not None and conflict.because:
+            yield wrapped(f"That is so because {listed(conflict.because)}.")
+        if len(sentences) > 1 and conflict is not None and conflict.smallest:
+            yield wrapped("No smaller set of demands conflicts.")
+        facts = facts_to_find(self.answer)
+        if facts:
+            yield wrapped(f"Find out first: {listed(facts)}. What each value would open: tarebook choose.")
         nearest = self.answer.nearest
         if nearest is not None:
-            jobs = [*nearest.chosen, *(f"undo {job}" for job in nearest.undone)]
-            yield wrapped(
-                f"The lightest that can be reached: {mass(float(nearest.total), self.unit)} for"
-                f" {self._money(nearest.cost).removeprefix('costs ')}, by {listed(jobs) if jobs else 'no job at all'}."
-            )
-        elif not self.search.demands.undo and self.search.workshop.inventory.done:
-            yield wrapped("With --undo, done jobs may be undone too.")
+            yield wrapped(self._nearest(nearest))
+        elif self.answer.undoing == "helps" or (self.answer.undoing == "may help" and not facts):
+            there = "there is one" if self.answer.undoing == "helps" else "it hangs on what is still unknown"
+            yield wrapped(f"With --undo, where done jobs may be undone too, {there}.")
+
+    def _nearest(self, nearest: Plan) -> str:
+        jobs = [*nearest.chosen, *(f"undoing {job}" for job in nearest.undone)]
+        weighs = "a mass that is not known" if nearest.mass is None else mass(float(nearest.mass), self.unit)
+        if nearest.load.mass:
+            weighs += f", and {mass(float(nearest.load.mass), self.unit)} of ballast that it then owes,"
+        bound = ", if what you asked for is left aside" if self.answer.by_rules_alone else ""
+        by = listed(jobs or ["no job at all"])
+        return f"The lightest that can be reached{bound}: {weighs} by {by}. It {self._money(nearest.cost)}."
 
 
-def conflict_sentences(answer: Answer) -> list[dict[str, str]]:
+class ConflictSentence(NamedTuple):
+    """A demand that cannot be kept with the others.
+
+    Attributes:
+        demand: its name, "rule 8.3" or "budget".
+        sentence: it and what stands against it, in the user's words.
+        undecided: whether it is not known to be against the route.
+        facts: what is to be found out then.
+    """
+
+    demand: str
+    sentence: str
+    undecided: bool
+    facts: tuple[str, ...]
+
+
+def conflict_sentences(answer: Answer) -> list[ConflictSentence]:
     """The demands that conflict, each with a sentence in the user's words."""
     if answer.conflict is None:
         return []
-    return [{"demand": demand, "sentence": _sentence(demand, answer.search)} for demand in answer.conflict.demands]
+    told = answer.conflict.breaches
+    return [_sentence(demand, told.get(demand, ()), answer.search) for demand in answer.conflict.demands]
 
 
-def _sentence(demand: str, search: Search) -> str:
-    told = search.told.get(demand, [])
+def facts_to_find(answer: Answer) -> list[str]:
+    """What stands between the car and a route, as far as is known: facts, kinds, particulars of parts."""
+    return sorted({fact for each in conflict_sentences(answer) for fact in each.facts})
+
+
+def _sentence(demand: str, told: Sequence[Breach], search: Search) -> ConflictSentence:
     text = demand_text(demand, search)
-    return f"{text}: {told[0].sentence}" if told else f"{text}."
+    if told:
+        says = dict.fromkeys(f' "{breach.says}"' for breach in told if breach.says)
+        text = f"{text}: {' '.join(breach.sentence for breach in told[:MOST_TOLD])}{''.join(says)}"
+    elif not text.endswith("."):
+        text += "."
+    facts = tuple(sorted({fact for breach in told for fact in breach.facts}))
+    name = f"rule {demand.partition(' ')[2]}".rstrip() if is_open(demand) else demand
+    return ConflictSentence(name, text, is_open(demand), facts)
+
+
+def limit_text(clause: str, which: str) -> str:
+    """A limit of the class in words: "clause 6.1.2, the least load on the rear axle"."""
+    return f"clause {clause}, the {WHICH_NAMES[which].format('')}"
 
 
 def demand_text(demand: str, search: Search) -> str:
@@ -218,11 +299,11 @@ def demand_text(demand: str, search: Search) -> str:
     demands = search.demands
     unit = search.workshop.car.units.get("mass") or "kg"
     sort, _, name = demand.partition(" ")
-    if sort == "rule":
-        return f"clause {name}"
+    if sort in ("rule", OPEN):
+        return f"clause {name}" if name else "what was asked about"
     if sort == "limit":
         clause, _, which = name.partition(" ")
-        return f"clause {clause}, the {WHICH_NAMES[which].format('')}"
+        return limit_text(clause, which)
     if sort in ("must", "forbid"):
         return f'job "{name}" is {"to be done" if sort == "must" else "not to be done"}'
     if demand == "budget" and demands.budget is not None:

@@ -5,10 +5,11 @@ from typing import Any
 
 from tarebook.route.answering import Answer, Route
 from tarebook.route.explaining import Step
+from tarebook.route.modelling import Room
 from tarebook.route.planning import Plan
 from tarebook.route.search import Search
 from tarebook.route.taking_off import currency_of
-from tarebook.show.route import conflict_sentences, demand_text
+from tarebook.show.route import conflict_sentences, demand_text, facts_to_find
 
 FORMAT = "tarebook-route/1"
 
@@ -26,13 +27,24 @@ def route_document(answer: Answer, *, frontier: bool) -> dict[str, Any]:
         "currency": currency_of(search.workshop.inventory),
         "outcome": answer.outcome,
     }
-    conflict = conflict_sentences(answer)
+    conflict = [
+        {
+            "demand": each.demand,
+            "sentence": each.sentence,
+            "undecided": each.undecided,
+            "facts_to_find": list(each.facts),
+        }
+        for each in conflict_sentences(answer)
+    ]
     document["smallest_conflict"] = answer.conflict.smallest if answer.conflict is not None else None
     if frontier:
         points = [{"outcome": _outcome(each), **_route(each, search), "conflict": []} for each in answer.points]
         document |= {"points": points, "conflict": conflict}
     else:
         document |= {**_route(answer.route, search), "conflict": conflict}
+    document["facts_to_find"] = facts_to_find(answer)
+    document["left_aside"] = [{"job": job, "sentence": sentence} for job, sentence in answer.left_aside]
+    document["undoing_helps"] = answer.undoing == "helps"
     document["nearest"] = _plan(answer.nearest, search) if answer.nearest is not None else None
     return document
 
@@ -74,11 +86,11 @@ def _plan(plan: Plan, search: Search) -> dict[str, Any]:
         "undo": list(plan.undone),
         "cost": float(plan.cost),
         "hours": float(plan.hours),
-        "mass_kg": float(plan.total),
+        "mass_kg": _float(plan.total),
         "margin_kg": plan.row.margin_kg,
         "ballast_kg": float(plan.load.mass),
         "ballast_at_mm": _float(plan.at),
-        "mass_without_ballast_kg": float(plan.mass),
+        "mass_without_ballast_kg": _float(plan.mass),
         "over_target_kg": _float(search.over_target(plan.jobs)),
         "reached": plan.reached,
         "to_ask": plan.row.to_ask,
@@ -95,8 +107,14 @@ def _step(step: Step) -> dict[str, Any]:
         "saves_kg": _float(step.saves),
         "mass_kg": _float(step.mass),
         "margin_kg": _float(step.margin),
+        "closest": None if step.closest is None else _room(step.closest),
+        "reason": step.reason,
         "cautions": list(step.cautions),
     }
+
+
+def _room(room: Room) -> dict[str, Any]:
+    return {"clause": room.clause, "which": room.which, "margin_kg": float(room.margin)}
 
 
 def _float(value: Fraction | None) -> float | None:
