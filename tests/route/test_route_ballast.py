@@ -13,19 +13,22 @@ from tarebook import api
 from tarebook.route.ballast import GRAM, Demand, Load, least_load, places_for
 from tarebook.route.demands import Demands
 from tarebook.route.planning import Plan
+from tarebook.route.workshop import Plate
 
 ALLOWED = 'weight = { clause = "7", driver = "out", ballast = { allowed = true, clause = "7.5" }%s }'
 INSPECTION = '[at_inspection]\nfuel = "empty"\n'
 
 
-def plan(front: str, rear: str, wheelbase: str, weight: str, demands: Demands, rest: str = "") -> Plan:
+def plan(
+    front: str, rear: str, wheelbase: str, weight: str, demands: Demands, rest: str = "", rules_rest: str = ""
+) -> Plan:
     """The plan for a car without any job, weighed on its axles."""
     car = support.car(
         f'[[weighing]]\nid = "w"\ndate = 2026-04-01\nfuel = "empty"\nincludes = []\n'
         f'axles = {{ front = "{front} kg", rear = "{rear} kg" }}\n{INSPECTION}{rest}',
         wheelbase=f"{wheelbase} mm",
     )
-    answer = api.route(car, support.rules(ALLOWED % weight), "club", on=support.DAY, demands=demands)
+    answer = api.route(car, support.rules(ALLOWED % weight + rules_rest), "club", on=support.DAY, demands=demands)
     assert answer.route is not None, answer.outcome
     return answer.route.plan
 
@@ -111,3 +114,25 @@ def test_demands_that_pull_both_ways_add_up() -> None:
 def test_no_ballast_where_none_is_needed() -> None:
     assert least_load([], Fraction(0)) == Load(Fraction(0), Fraction(0), Fraction(0))
     assert places_for(Load(GRAM, Fraction(0), GRAM), None) == [None]
+
+
+PIECES = '\n[[class.ban]]\nclause = "7.6"\nkinds = ["ballast"]\ndoes = ["fit"]\npart = { weighs = { %s } }\n'
+
+
+@pytest.mark.parametrize(("bound", "pieces"), [('over = "8 kg"', 1), ('over = "4 kg"', 2), ('over = "3 kg"', 3)])
+def test_ballast_in_pieces_where_the_class_bounds_one(bound: str, pieces: int) -> None:
+    found = plan("331.0000", "390.0000", "2500", LIMITS, Demands(), rules_rest=PIECES % bound)
+    assert float(found.load.mass) == pytest.approx(7.0, abs=0.002)
+    masses = Plate(found.load.mass, found.at, found.pieces).masses
+    assert (found.pieces, sum(masses), found.row.verdict) == (pieces, found.load.mass, "eligible")
+    assert max(masses) - min(masses) <= GRAM
+
+
+def test_a_class_that_takes_only_heavy_pieces() -> None:
+    car = support.car(
+        f'[[weighing]]\nid = "w"\ndate = 2026-04-01\nfuel = "empty"\nincludes = []\ntotal = "700.0 kg"\n{INSPECTION}'
+    )
+    for bound, heavy in (('under = "5 kg"', True), ('over = "5 kg"', False)):
+        rules = support.rules(ALLOWED % ', minimum = "650 kg"' + PIECES % bound)
+        answer = api.route(car, rules, "club", on=support.DAY)
+        assert answer.search.workshop.wants_heavier_pieces == heavy

@@ -21,7 +21,6 @@ from tarebook.cli.asking import (
 from tarebook.cli.status import of_verdicts
 
 if TYPE_CHECKING:
-    from tarebook.api import Car
     from tarebook.judge.findings import Verdict
     from tarebook.route.choosing import Choice, Move, Setting, SortKey
 

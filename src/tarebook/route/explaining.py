@@ -9,7 +9,7 @@ from tarebook.car.models import Job
 from tarebook.judge.judging import judge
 from tarebook.judge.wording import listed, part_title
 from tarebook.route.clauses import Breach
-from tarebook.route.modelling import Room
+from tarebook.route.figures import Room
 from tarebook.route.planning import CHEAPEST, Plan, lightest_stages
 from tarebook.route.search import Search
 from tarebook.route.solving import TimeUp
@@ -28,7 +28,7 @@ class Step:
         unpriced: it states neither cost nor returns, and counts nothing.
         saves: what the car is lighter by, in kg; `mass` and `margin` stand after it. None where that is unknown.
         margin: the least margin of the class's minima, ballast left aside; None where there is none.
-        closest: the limit that leaves the least room then, whichever it is, ballast left aside; None where none is known.
+        closest: the limit that leaves the least room then, whichever it is; None where none is known.
         reason: of a job that saves nothing, why it is among the others; "" where that is plain.
         cautions: of the kinds that it touches, whole sentences.
         parts: titles of the parts that it touches.
@@ -155,7 +155,7 @@ def _reason(search: Search, plan: Plan, job_id: str, *, undo: bool) -> str:
     needing = [other for other in plan.chosen if job_id in jobs[other].needs]
     if needing and not undo:
         return f"needed by {listed(needing)}"
-    without = workshop.loaded(plan.jobs ^ {job_id}, Plate(plan.load.mass, plan.at))
+    without = workshop.loaded(plan.jobs ^ {job_id}, Plate(plan.load.mass, plan.at, plan.pieces))
     if without.configuration.problems:
         return without.configuration.problems[0].sentence
     row = judge(workshop.prepared, without, confidence=search.demands.confidence)

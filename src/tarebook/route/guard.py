@@ -45,7 +45,7 @@ class Guard:
             for name, share in mass.shares.items():
                 self._constant[name] = self._constant.get(name, 0.0) + share.u
         self._ranges = [_ranges(block) for block in amount.blocks]
-        self.least, self.most = self.bounds((), frozenset())
+        self.least, self.most = self.least_with((), frozenset()), self.most_with((), frozenset())
 
     def shares_at(self, chosen: frozenset[str]) -> dict[str, float]:
         """What each source adds after a choice of jobs."""
@@ -72,15 +72,17 @@ class Guard:
         _, high_v, low_w, _ = self._spread((), frozenset())
         return point(self._confidence, high_v * high_v / low_w if low_w > 0.0 else math.inf)
 
-    def bounds(self, fixed: Collection[int], chosen: frozenset[str]) -> tuple[float, float]:
-        """Between which values the guard lies where the blocks `fixed` end as they do for a choice."""
-        low_v, high_v, low_w, high_w = self._spread(fixed, chosen)
-        edges = (
-            [low_v + (high_v - low_v) * step / STEPS for step in range(STEPS + 1)] if high_v > low_v else [low_v] * 2
-        )
-        least = min(self._guard(low, high, low_w) for low, high in pairwise(edges))
-        most = max(self._guard(high, low, high_w) for low, high in pairwise(edges))
-        return least - abs(least) * SLACK, most + abs(most) * SLACK
+    def least_with(self, fixed: Collection[int], chosen: frozenset[str]) -> float:
+        """What the guard is at least where the blocks `fixed` end as they do for a choice."""
+        low_v, high_v, low_w, _ = self._spread(fixed, chosen)
+        least = min(self._guard(low, high, low_w) for low, high in pairwise(_steps(low_v, high_v)))
+        return least - abs(least) * SLACK
+
+    def most_with(self, fixed: Collection[int], chosen: frozenset[str]) -> float:
+        """What it is at most then."""
+        low_v, high_v, _, high_w = self._spread(fixed, chosen)
+        most = max(self._guard(high, low, high_w) for low, high in pairwise(_steps(low_v, high_v)))
+        return most + abs(most) * SLACK
 
     def _guard(self, v: float, v_of_degrees: float, w: float) -> float:
         if v <= 0.0:
@@ -110,6 +112,10 @@ class Guard:
                 low_w += least * least / degrees
                 high_w += most * most / degrees
         return low_v, high_v, low_w, high_w
+
+
+def _steps(low: float, high: float) -> list[float]:
+    return [low + (high - low) * step / STEPS for step in range(STEPS + 1)] if high > low else [low] * 2
 
 
 def _ranges(block: Block) -> dict[str, tuple[float, float]]:

@@ -2,14 +2,14 @@
 
 from collections.abc import Callable
 from fractions import Fraction
-from typing import NamedTuple
 
-from tarebook.judge.limits import OFFICIAL_SCALE, LimitQuestion, Which, limit_questions
+from tarebook.judge.limits import OFFICIAL_SCALE, LimitQuestion, limit_questions
 from tarebook.judge.situation import Situation
 from tarebook.route.atoms import Atoms
-from tarebook.route.ballast import GRAM, Load
+from tarebook.route.ballast import GRAM
 from tarebook.route.certificates import Certificates
 from tarebook.route.clauses import Clause, demand_under
+from tarebook.route.figures import Figures
 from tarebook.route.guard import Guard
 from tarebook.route.masses import ZERO, Amount, Amounts, Block, TooTangled
 from tarebook.route.probes import (
@@ -23,7 +23,6 @@ from tarebook.route.probes import (
 from tarebook.route.program import LOOSE, Form, Program, combined
 from tarebook.route.reads import Reads, reads_of
 from tarebook.route.tables import Tables
-from tarebook.route.taking_off import net_cost
 from tarebook.route.touching import NO_JOBS, Jobs
 from tarebook.route.watching import BallastColumns, Watch
 from tarebook.route.workshop import Workshop, as_weighed
@@ -34,30 +33,7 @@ EAGER = 5  # jobs of a question whose states are all asked before the first solv
 MOST_BALLAST = Fraction(1000)  # kg, where the class names no most: more than any car takes
 
 
-class Objective(NamedTuple):
-    """What a stage makes least, in the program.
-
-    Attributes:
-        scale: how many of the form's steps make one of its unit.
-        apart: whether the form takes whole numbers only.
-        beside: what the form leaves out, in its unit.
-    """
-
-    form: Form
-    scale: Fraction
-    apart: bool
-    beside: Fraction = Fraction(0)
-
-
-class Room(NamedTuple):
-    """How far a mass is on the right side of a limit, in kg; below zero on the wrong one."""
-
-    clause: str
-    which: Which
-    margin: Fraction
-
-
-class Model:
+class Model(Figures):
     """The program of one workshop's class: its columns and rows, and what they mean."""
 
     def __init__(self, workshop: Workshop, probes: Probes | None = None) -> None:
@@ -336,102 +312,6 @@ class Model:
     def ballast_banned(self) -> bool:
         """Whether ballast may not be added, whatever else is chosen."""
         return self.program.is_out(self.workshop.ballast_job)
-
-    @property
-    def costs(self) -> dict[str, Fraction]:
-        return {job: net_cost(self._jobs[job]) for job in self.new}
-
-    @property
-    def hours(self) -> dict[str, Fraction]:
-        return {job: self._jobs[job].hours for job in self.new}
-
-    def _forms(self) -> dict[str, Objective]:
-        program, workshop = self.program, self.workshop
-        changed = program.missed(workshop.resting, set(workshop.free) - workshop.resting)
-        mass = program.amount(self.weight)
-        bare, grains = program.in_grains(self.weight)
-        return {
-            "cost": Objective(*program.scaled(self.costs), apart=True),
-            "hours": Objective(*program.scaled(self.hours), apart=True),
-            "mass": Objective(mass, Fraction(1), apart=False)
-            if bare is None
-            else Objective(bare, grains, True, self.weight.first),
-            "total": Objective(
-                combined((1, mass), (self.ballast_counts, program.only(self.ballast.mass))), Fraction(1), apart=False
-            ),
-            "changes": Objective(changed, Fraction(1), apart=True),
-        }
-
-    @property
-    def only_minima_want_ballast(self) -> bool:
-        """Whether nothing asks for ballast in one place rather than another."""
-        return self.front_demands is None and not any(watch.by_rear for watch in self.watches)
-
-    def value(self, stage: str, chosen: frozenset[str], load: Load) -> Fraction:
-        """What a stage makes least, exactly: money, hours, kg, or a number of changes."""
-        if stage == "cost":
-            return sum((cost for job, cost in self.costs.items() if job in chosen), Fraction(0))
-        if stage == "hours":
-            return sum((hours for job, hours in self.hours.items() if job in chosen), Fraction(0))
-        if stage == "changes":
-            return Fraction(len(chosen ^ self.workshop.resting))
-        added = load.mass if stage == "total" and self.ballast_counts else Fraction(0)
-        return self.weight.at(chosen).value + added
-
-    def mass_of(self, chosen: frozenset[str]) -> Fraction | None:
-        """The mass as the class weighs it, in kg, without added ballast; None where it is unknown."""
-        return None if self.weight.lacks(chosen) else self.weight.at(chosen).value
-
-    def margin_of(self, chosen: frozenset[str]) -> Fraction | None:
-        """The least margin over the class's minima, in kg, without added ballast; None where there is none to say."""
-        margins = []
-        for watch in self.watches:
-            if watch.question.which == "minimum":
-                edge = watch.edge(watch.state(chosen))
-                if isinstance(edge, Fraction) and not watch.amount.lacks(chosen):
-                    margins.append(watch.amount.at(chosen).value - edge)
-        return min(margins, default=None)
-
-    def closest_of(self, chosen: frozenset[str]) -> Room | None:
-        """The limit of the class that leaves the least room, without added ballast; None where none is known.
-
-        How much ballast there may be is left aside: the route adds only what it must.
-        """
-        rooms = []
-        situation = self.workshop.situation(chosen)
-        for watch in self.watches:
-            edge, mass = watch.edge(watch.state(chosen)), watch.mass(situation)
-            question = watch.question
-            if question.which != "ballast" and isinstance(edge, Fraction) and mass is not None:
-                rooms.append(Room(question.cite.clause, question.which, watch.sign * (mass.value - edge)))
-        return min(rooms, key=lambda room: room.margin, default=None)
-
-    def over_target(self, chosen: frozenset[str]) -> Fraction | None:
-        """How far a build without added ballast stays over the target, in kg; None where it reaches it, or none is."""
-        mass = self.mass_of(chosen)
-        if mass is None or self.demands.just_eligible:
-            return None
-        if self.demands.target is not None:
-            over = [mass - self.demands.target]
-        else:
-            situation = self.workshop.situation(chosen)
-            over = []
-            for watch in self.watches:
-                edge, weighed = watch.edge(watch.state(chosen)), watch.mass(situation)
-                if watch.question.which == "minimum" and isinstance(edge, Fraction) and weighed is not None:
-                    over.append(weighed.value - edge - watch.guard_at(weighed))
-        return min(over) if over and min(over) > 0 else None
-
-    def is_near(self, chosen: frozenset[str]) -> bool:
-        """Whether the build without added ballast is no further over one of the minima than its guard margin."""
-        situation = self.workshop.situation(chosen)
-        for watch in self.watches:
-            edge, mass = watch.edge(watch.state(chosen)), watch.mass(situation)
-            if watch.question.which != "minimum" or mass is None or not isinstance(edge, Fraction):
-                continue
-            if mass.value - edge <= watch.guard_at(mass):
-                return True
-        return False
 
 
 def _replaced(parts: frozenset[str], then: frozenset[str]) -> Callable[[Situation], str]:

@@ -26,7 +26,8 @@ class Plan:
     Attributes:
         jobs: all the free jobs that are done in the end, adding ballast among them.
         chosen: the jobs to do, in the order in which they act; `undone` those to undo.
-        load: the ballast to add, and `at` a place for it, in mm behind the front axle, where that can be said.
+        load: the ballast to add, and `at` a place for it, in mm behind the front axle, where that can be said; in as
+            many `pieces` as the class takes it in.
         cost: cost less returns; `hours` likewise for the chosen jobs.
         mass: as the class weighs it, in kg, without added ballast; `total` with it. None where that is not known.
         row: what the judge says of the build, ballast and all.
@@ -39,6 +40,7 @@ class Plan:
     undone: tuple[str, ...]
     load: Load
     at: Fraction | None
+    pieces: int
     cost: Fraction
     hours: Fraction
     mass: Fraction | None
@@ -98,14 +100,15 @@ def settled(search: Search, found: Found | None, reached: bool | None, *, cheape
     workshop = search.workshop
     jobs = found.chosen
     wheelbase = search.amounts.ledger.wheelbase(workshop.configuration(jobs))
-    at, row = _judged(search, jobs, found.load, places_for(found.load, wheelbase))
+    plate, row = _judged(search, jobs, found.load, places_for(found.load, wheelbase))
     mass = search.mass_of(jobs)
     return Plan(
         jobs=jobs,
         chosen=tuple(job for job in workshop.free if job in jobs - workshop.resting and job != workshop.ballast_job),
         undone=tuple(job for job in workshop.free if job in workshop.resting - jobs),
         load=found.load,
-        at=at,
+        at=plate.at,
+        pieces=plate.pieces,
         cost=search.value("cost", jobs, found.load),
         hours=search.value("hours", jobs, found.load),
         mass=mass,
@@ -117,16 +120,15 @@ def settled(search: Search, found: Found | None, reached: bool | None, *, cheape
     )
 
 
-def _judged(
-    search: Search, jobs: frozenset[str], load: Load, places: list[Fraction | None]
-) -> tuple[Fraction | None, Row]:
+def _judged(search: Search, jobs: frozenset[str], load: Load, places: list[Fraction | None]) -> tuple[Plate, Row]:
     """What the judge says of the build with its ballast at the first place that he accepts. Raises Disagreement."""
     workshop = search.workshop
     told = ""
     for at in places:
-        situation = workshop.loaded(jobs, Plate(load.mass, at))
+        plate = Plate(load.mass, at, workshop.pieces(workshop.stay | jobs, load.mass, at) if load.mass else 1)
+        situation = workshop.loaded(jobs, plate)
         row = judge(workshop.prepared, situation, confidence=search.demands.confidence)
         if row.verdict == "eligible" and not situation.configuration.problems:
-            return at, row
+            return plate, row
         told = told or "; ".join(f"{each.clause} {each.sentence}" for each in row.urgent)
     raise Disagreement(f"the judge does not find {sorted(jobs)} eligible: {told}")

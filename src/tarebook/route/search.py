@@ -8,9 +8,10 @@ from fractions import Fraction
 from tarebook.judge.situation import Situation
 from tarebook.route.ballast import GRAM, Demand, Load, least_load
 from tarebook.route.clauses import Breach, demand_under, open_demand
+from tarebook.route.figures import Objective
 from tarebook.route.modelling import Model
 from tarebook.route.probes import Probes
-from tarebook.route.program import INFINITE, LOOSE, Row
+from tarebook.route.program import INFINITE, LOOSE, Row, combined
 from tarebook.route.solving import Chosen, TimeUp, solve
 from tarebook.route.watching import Watch
 from tarebook.route.workshop import Workshop
@@ -18,6 +19,7 @@ from tarebook.route.workshop import Workshop
 ASKED = 6  # jobs of a question that turned out to matter whose states are all asked; else clauses are learnt singly
 MOST_RETURNS = 6  # times that a choice is cut off and comes back before it is ruled out by itself
 WEIGHTS = ("mass", "total")
+TOGETHER = ("hours", "changes")
 ABOUT = 0.1  # kg
 APART = 0.999  # of the step between the values of an objective
 STEP = 1e-5  # kg: the step where there is none
@@ -33,6 +35,13 @@ class Found:
     load: Load
     values: tuple[Fraction, ...]
     proven: bool = True
+
+
+def _groups(stages: Sequence[str]) -> list[tuple[str, ...]]:
+    """The stages that are solved one by one: fewest hours and then fewest changes are small numbers, solved at once."""
+    if tuple(stages[-2:]) == TOGETHER:
+        return [*((stage,) for stage in stages[:-2]), TOGETHER]
+    return [(stage,) for stage in stages]
 
 
 class Search(Model):
@@ -73,14 +82,15 @@ class Search(Model):
             if stages[0] in WEIGHTS and not within:
                 # Masses lie close, and near a minimum each has a guard of its own: first one that is light and safe.
                 safe = [row for watch in self.watches for row in watch.safe(self.program, self.ballast, self.tables)]
-                found = self._stage(stages[0], stages, fixed, [*rows, *safe], holds, gap=ABOUT)
-            for stage in stages:
-                better = self._stage(stage, stages, fixed, rows, holds, gap=0.0 if fixed else within)
+                found = self._stage(stages[:1], stages, fixed, [*rows, *safe], holds, gap=ABOUT)
+            for group in _groups(stages):
+                better = self._stage(group, stages, fixed, rows, holds, gap=0.0 if fixed else within)
                 if better is None:
                     break
                 found = better
-                fixed.append(found.values[len(fixed)])
-                rows.append(self.at_most(stage, found, 0.25))
+                for stage in group:
+                    fixed.append(found.values[len(fixed)])
+                    rows.append(self.at_most(stage, found, 0.25))
         except TimeUp as up:
             found = found or self._last(up.best, stages, holds, rows)
             if found is None:
@@ -112,7 +122,7 @@ class Search(Model):
 
     def _stage(
         self,
-        stage: str,
+        group: Sequence[str],
         stages: Sequence[str],
         fixed: list[Fraction],
         rows: list[Row],
@@ -120,13 +130,15 @@ class Search(Model):
         *,
         gap: float = 0.0,
     ) -> Found | None:
-        """The best of a stage; `gap` is how far from it, in kg, is near enough."""
-        objective = self.forms[stage]
+        """The best of a stage, or of a group of them; `gap` is how far from it, in kg, is near enough."""
+        objective = self._objective(group)
         near = max(gap * float(objective.scale), APART if objective.apart else 0.0)
         while True:
             self.solves += 1
             left = self.ends_at - time.monotonic()
-            chosen = solve(self.program, objective.form, rows, holds, left, near)
+            # With a mass held to its least, to the grain, presolving takes longer than it saves; else it saves more.
+            presolve = not (fixed and stages[0] == "mass" and self.forms["mass"].apart)
+            chosen = solve(self.program, objective.form, rows, holds, left, near, presolve=presolve)
             if chosen is None:
                 return None
             load = self.check(chosen, holds, rows, exact="total" in stages)
@@ -140,6 +152,15 @@ class Search(Model):
                 rows.append(self._but(chosen.jobs))
                 continue
             return Found(chosen.jobs, load, values)
+
+    def _objective(self, group: Sequence[str]) -> Objective:
+        """What a group of stages makes least: the first, and by less than one of its steps the second."""
+        first, *rest = (self.forms[stage] for stage in group)
+        if not rest:
+            return first
+        (second,) = rest
+        steps = len(self.workshop.free) + 1  # more than there are changes
+        return Objective(combined((steps, first.form), (1, second.form)), Fraction(1), apart=True)
 
     def _but(self, chosen: frozenset[str]) -> Row:
         """Any choice but this one."""

@@ -31,17 +31,19 @@ def solve(
     holds: Callable[[str], bool],
     seconds: float,
     gap: float = 0.0,
+    *,
+    presolve: bool = True,
 ) -> Chosen | None:
     """The choice that makes the objective least; None if none keeps the rows whose demand holds. Raises TimeUp.
 
     With a `gap`, one that is less than so much from the least: enough to be the least where the values that the
-    objective can take lie that far apart.
+    objective can take lie that far apart. `presolve` is about how fast it is, nothing else.
     """
     if seconds <= 0:
         raise TimeUp
     with _quiet():
         rows = [row for row in (*program.rows, *more) if holds(row.demand)]
-        values, proven = _run(program, objective, rows, seconds, gap)
+        values, proven = _run(program, objective, rows, seconds, gap, presolve)
     if values is None:
         if proven:
             return None
@@ -54,7 +56,7 @@ def solve(
 
 
 def _run(
-    program: Program, objective: Form, rows: list[Row], seconds: float, gap: float
+    program: Program, objective: Form, rows: list[Row], seconds: float, gap: float, presolve: bool
 ) -> tuple[list[float] | None, bool]:
     """The values of the columns, if there are any; and whether nothing better is left.
 
@@ -86,12 +88,13 @@ def _run(
     solver = make()
     for name, setting in (
         ("output_flag", False),
+        ("presolve", "choose" if presolve else "off"),
         ("mip_rel_gap", 0.0),
         ("mip_abs_gap", gap),
         ("mip_feasibility_tolerance", 1e-9),
         ("primal_feasibility_tolerance", 1e-9),
         ("threads", 1),
-        ("random_seed", 1),
+        ("random_seed", 2),
         ("time_limit", min(seconds, INFINITE)),
     ):
         solver.setOptionValue(name, setting)

@@ -215,10 +215,10 @@ class Watch:
     ) -> bool:
         """With some flows fixed as they are, the guard is at least so much: as few flows as that takes."""
         order = self.guard.blocks_by_influence()
-        fixed = _fewest(order, lambda few: self.guard.bounds(few, chosen)[0] > margin + CLEAR)
+        fixed = _fewest(order, lambda few: self.guard.least_with(few, chosen) > margin + CLEAR)
         if fixed is None:
             return False
-        least = self.guard.bounds(fixed, chosen)[0]
+        least = self.guard.least_with(fixed, chosen)
         missed = self._missed(program, fixed, chosen)
         guard = combined((1, plain(least)), (-(least - self.guard.least), missed))
         self.add_row(program, ballast, edge, literals, guard)
@@ -253,11 +253,11 @@ class Watch:
     def cut_near(self, program: Program, near: int, chosen: frozenset[str], margin: float) -> bool:
         """Cut off a choice that is not as near to the minimum as it makes out: see `cut`."""
         order = self.guard.blocks_by_influence()
-        fixed = _fewest(order, lambda few: self.guard.bounds(few, chosen)[1] < margin - CLEAR)
+        fixed = _fewest(order, lambda few: self.guard.most_with(few, chosen) < margin - CLEAR)
         edge = self.edge(self.state(chosen))
         if fixed is None or not isinstance(edge, Fraction):
             return False
-        most = self.guard.bounds(fixed, chosen)[1]
+        most = self.guard.most_with(fixed, chosen)
         bound = combined((1, plain(most)), (self.guard.most - most, self._missed(program, fixed, chosen)))
         self.add_near_row(program, near, edge, self.settling(chosen), bound)
         return True

@@ -19,6 +19,7 @@ from tarebook.judge.situation import Situation
 from tarebook.judge.view import View
 from tarebook.kinds import Kind
 from tarebook.quantities import Quantity
+from tarebook.route.ballast import GRAM
 from tarebook.route.demands import Demands
 from tarebook.weight.ledger import Ledger
 from tarebook.weight.terms import Weighed
@@ -26,11 +27,24 @@ from tarebook.weight.terms import Weighed
 NOTHING = Fraction(0)
 
 
+MOST_PIECES = 60
+HEAVIER = (1, 2, 5, 10, 20, 50)  # kg: pieces of ballast that a class might allow where it allows no lighter one
+
+
 class Plate(NamedTuple):
-    """Ballast that the route adds: so many kg, a place in mm behind the front axle (None: not said)."""
+    """Ballast that the route adds: so many kg in all, a place in mm behind the front axle (None: not said), in pieces
+    of about the same mass."""
 
     mass: Fraction
     at: Fraction | None = None
+    pieces: int = 1
+
+    @property
+    def masses(self) -> list[Fraction]:
+        """Of each piece, to the gram but for what is left over."""
+        each = self.mass / self.pieces // GRAM * GRAM
+        over = self.mass - each * self.pieces
+        return [each + min(GRAM, max(NOTHING, over - GRAM * index)) for index in range(self.pieces)]
 
 
 class Workshop:
@@ -79,17 +93,32 @@ class Workshop:
     def _tried_place(self) -> Fraction:
         """A place for ballast, in mm behind the front axle, to which the class has no objection, if there is one."""
         places = self.places(self.car.inventory.done)
-        for at in places:
-            before = self._with_plate(Plate(NOTHING, at))
-            jobs = before.car.inventory.done | {self.ballast_job}
-            situation = before.situation_of(before.car.inventory.configuration(jobs), self.on)
-            if not any(self._objects(change, situation) for change in situation.changes):
-                return at
-        return places[0]
+        done = self.car.inventory.done
+        return next((at for at in places if self.allows(done, Plate(NOTHING, at))), places[0])
+
+    @cached_property
+    def wants_heavier_pieces(self) -> bool:
+        """Whether the class takes ballast only in pieces heavier than some mass: no route makes use of it then."""
+        done, places = self.car.inventory.done, self.places(self.car.inventory.done)
+        if any(self.allows(done, Plate(NOTHING, at)) for at in places):
+            return False
+        return any(self.allows(done, Plate(Fraction(mass), at)) for mass in HEAVIER for at in places)
+
+    def pieces(self, jobs: frozenset[str], mass: Fraction, at: Fraction | None) -> int:
+        """In how many pieces the class takes so much ballast at a place; one where no number will do."""
+        numbers = range(1, MOST_PIECES + 1)
+        return next((number for number in numbers if self.allows(jobs, Plate(mass, at, number))), 1)
+
+    def allows(self, jobs: frozenset[str], plate: Plate) -> bool:
+        """Whether the class lets this ballast be fitted once jobs are done."""
+        before = self._with_plate(plate)
+        inventory = before.car.inventory
+        situation = before.situation_of(inventory.configuration(jobs | {self.ballast_job}), self.on)
+        return not any(self._objects(change, situation) for change in situation.changes)
 
     def _objects(self, change: Change, situation: Situation) -> bool:
-        """Whether the class may not have the ballast that was added."""
-        if self.ballast_part not in change.new:
+        """Whether the class may not have ballast that was added."""
+        if all(part in self.car.inventory.parts for part in change.new):
             return False
         question = ChangeQuestion(part=change.part, change=change, prepared=self.prepared)
         outcome = question.outcome(View(situation, self.prepared.counts, {}))
@@ -103,21 +132,23 @@ class Workshop:
     def _with_plate(self, plate: Plate) -> CarBeforeBook:
         """The car as its book sees it, with the ballast part and its job."""
         file = copy.copy(self.car.file)
-        exact = Quantity("mass", plate.mass, "kg", NOTHING)
         none = Quantity("mass", NOTHING, "kg", NOTHING)
         ballast = self.prepared.full.weight.get("ballast")
         places = ballast.value.places if ballast is not None and ballast.value.places else [None]
-        part = Part(
-            id=self.ballast_part,
-            kind="ballast",
-            title="Added ballast",
-            origin="aftermarket",
-            estimate=Estimate(mass=exact, within=none),
-            at=None if plate.at is None else Quantity("length", plate.at, "mm", NOTHING),
-            place=places[0],
-        )
-        job = Job(id=self.ballast_job, title="Add ballast", state="maybe", fit=[self.ballast_part])
-        file.part = [*file.part, part]
+        added: list[Part] = []
+        for mass in plate.masses:
+            part = Part(
+                id=_unused(self.ballast_part, [*self.car.inventory.parts, *(each.id for each in added)]),
+                kind="ballast",
+                title="Added ballast",
+                origin="aftermarket",
+                estimate=Estimate(mass=Quantity("mass", mass, "kg", NOTHING), within=none),
+                at=None if plate.at is None else Quantity("length", plate.at, "mm", NOTHING),
+                place=places[0],
+            )
+            added.append(part)
+        job = Job(id=self.ballast_job, title="Add ballast", state="maybe", fit=[part.id for part in added])
+        file.part = [*file.part, *added]
         file.job = [*file.job, job]
         car = copy.copy(self.car)
         car.file = file

@@ -124,7 +124,7 @@ class _Text:
         return "" if kilograms is None else mass(kilograms, self.unit)
 
     def _ballast(self, choice: Choice) -> str:
-        return mass(choice.ballast_kg, self.unit) if choice.ballast_kg else ""
+        return mass(choice.ballast_kg, self.unit, _decimals(choice.ballast_kg, 1)) if choice.ballast_kg else ""
 
     # --- What each class would take
 
@@ -182,7 +182,9 @@ class _Text:
         return told if reach.proven else f"{told}; it is not proven that nothing better is left"
 
     def _owed(self, reach: Reach) -> str:
-        return f" and {mass(reach.ballast_kg, self.unit)} of ballast" if reach.ballast_kg else ""
+        if not reach.ballast_kg:
+            return ""
+        return f" and {mass(reach.ballast_kg, self.unit, _decimals(reach.ballast_kg, 2))} of ballast"
 
     def _weighs(self, choice: Choice, reach: Reach) -> str:
         if reach.mass_kg is None:
@@ -276,6 +278,11 @@ class _Text:
         ):
             if one != other and (shut or other not in _NO_WAY.values()):
                 yield f", {word} {other or 'not known'} instead of {one or 'not known'}"
+
+
+def _decimals(kilograms: float, least: int) -> int:
+    """As many decimals as it takes to show that there is some."""
+    return least if kilograms >= 0.05 else 3
 
 
 _NO_WAY: dict[Standing, str] = {"not-known": "not known", "by-undoing": "by undoing", "shut": "none found"}

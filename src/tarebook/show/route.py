@@ -11,7 +11,7 @@ from tarebook.quantities import format_quantity
 from tarebook.route.answering import Answer, Route
 from tarebook.route.clauses import OPEN, Breach, is_open
 from tarebook.route.explaining import Step
-from tarebook.route.modelling import Room
+from tarebook.route.figures import Room
 from tarebook.route.planning import Plan
 from tarebook.route.search import Search
 from tarebook.route.taking_off import currency_of
@@ -50,6 +50,11 @@ class _Lines:
         else:
             yield ""
             yield wrapped("No route was found in the time given, and none was ruled out. Give it more: --seconds.")
+        if workshop.wants_heavier_pieces:
+            yield ""
+            yield wrapped(
+                "Ballast is left aside: the class takes it in heavy pieces alone, and a route plans none."
+            )
         if self.answer.left_aside:
             yield ""
             yield "Left aside, whatever they would save:"
@@ -160,7 +165,8 @@ class _Lines:
             else ""
         )
         where += f" (the class has it in {listed(places, 'or')})" if places else ""
-        return f"Ballast to add: {mass(float(plan.load.mass), self.unit, 2)}{where}."
+        pieces = f" in {plan.pieces} pieces, as the class bounds one" if plan.pieces > 1 else ""
+        return f"Ballast to add: {mass(float(plan.load.mass), self.unit, 2)}{pieces}{where}."
 
     @property
     def _length(self) -> str:

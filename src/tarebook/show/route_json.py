@@ -5,7 +5,7 @@ from typing import Any
 
 from tarebook.route.answering import Answer, Route
 from tarebook.route.explaining import Step
-from tarebook.route.modelling import Room
+from tarebook.route.figures import Room
 from tarebook.route.planning import Plan
 from tarebook.route.search import Search
 from tarebook.route.taking_off import currency_of
@@ -44,6 +44,7 @@ def route_document(answer: Answer, *, frontier: bool) -> dict[str, Any]:
         document |= {**_route(answer.route, search), "conflict": conflict}
     document["facts_to_find"] = facts_to_find(answer)
     document["left_aside"] = [{"job": job, "sentence": sentence} for job, sentence in answer.left_aside]
+    document["ballast_left_aside"] = search.workshop.wants_heavier_pieces
     document["undoing_helps"] = answer.undoing == "helps"
     document["nearest"] = _plan(answer.nearest, search) if answer.nearest is not None else None
     return document
@@ -63,6 +64,7 @@ def _route(route: Route | None, search: Search) -> dict[str, Any]:
                 "margin_kg",
                 "ballast_kg",
                 "ballast_at_mm",
+                "ballast_pieces",
                 "mass_without_ballast_kg",
                 "over_target_kg",
                 "reached",
@@ -90,6 +92,7 @@ def _plan(plan: Plan, search: Search) -> dict[str, Any]:
         "margin_kg": plan.row.margin_kg,
         "ballast_kg": float(plan.load.mass),
         "ballast_at_mm": _float(plan.at),
+        "ballast_pieces": plan.pieces if plan.load.mass else 0,
         "mass_without_ballast_kg": _float(plan.mass),
         "over_target_kg": _float(search.over_target(plan.jobs)),
         "reached": plan.reached,
