@@ -111,6 +111,7 @@ def test_a_sound_book_as_a_document(ask: Ask, write: Write) -> None:
     alone = {
         "mistakes": [],
         "examples": {"run": 3, "failed": 0},
+        "not_run": 0,
         "failures": [],
         "coverage": {"exercised": 4, "total": 4, "percent": 100.0},
         "unexercised": [],
@@ -132,7 +133,7 @@ def test_mistakes_failures_and_what_no_example_exercises(ask: Ask, write: Write)
         f"{TERN} (book.toml)\n"
         '  3.2     There is no kind "interior.dashh". Did you mean "interior.dash" or "interior.dash-beam"?\n'
         "          [book.toml:17]\n"
-        "  The entry with a mistake was left out of what follows.\n"
+        "  The entry with a mistake was left out of what follows; an example may fail for want of it.\n"
         "  1 example run, 1 failed.\n"
         '  failed  "A carpet out": Expected eligible, came out not-eligible. Clause 3.1: The car may not\n'
         "          enter by clause 3.1. [book.toml:24]\n"
@@ -159,6 +160,7 @@ def test_the_same_as_a_document(ask: Ask, write: Write) -> None:
         {
             "title": "A carpet out",
             "sentence": "Expected eligible, came out not-eligible. Clause 3.1: The car may not enter by clause 3.1.",
+            "holds_as_printed": False,
             "source": {"file": "book.toml", "line": 24, "column": 1},
         }
     ]
@@ -254,7 +256,7 @@ def test_a_slip_in_the_form_of_the_file_is_a_mistake(ask: Ask, write: Write) -> 
     assert answer.out.endswith("[book.toml:2]\n  It cannot be read as it stands, so that its examples were not run.\n")
     found = document(ask, "book.toml", status=FLAWED)
     assert [(each["what"], each["clause"], each["source"]["line"]) for each in found["mistakes"]] == [
-        ("mistake", "", 2)
+        ("unreadable", "", 2)
     ]
     assert found["editions"][0]["book"] is None
     assert found["examples"] == {"run": 0, "failed": 0}
@@ -283,9 +285,9 @@ def test_mistakes_that_hide_one_another_are_all_told(ask: Ask, write: Write) -> 
     )
     found = document(ask, write("book.toml", text), status=FLAWED)
     assert [(each["what"], each["clause"], each["sentence"].partition(".")[0]) for each in found["mistakes"]] == [
-        ("mistake", "3.3", 'One of "remove", "swap", "fit", "lighten", "move" is expected'),
+        ("wrong-value", "3.3", 'One of "remove", "swap", "fit", "lighten", "move" is expected'),
         ("unknown-kind", "3.4", 'There is no kind "wheels'),
-        ("mistake", "3.5", 'There is no finish "none" in class "club"'),
+        ("unknown-finish", "3.5", 'There is no finish "none" in class "club"'),
         ("unknown-fact", "", 'There is no fact "seets"'),
     ]
     assert found["examples"] == {"run": 1, "failed": 0}

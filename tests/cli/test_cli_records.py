@@ -72,7 +72,12 @@ def test_record_says_where_and_how_many(club):
 
 def test_record_says_it_to_a_program(club):
     answer = club.ask("record", "car.toml", *ON, "--build", "now", "--json")
-    assert document(answer) == {"format": "tarebook-recorded/1", "record": "car.record.json", "verdicts": 4}
+    assert document(answer) == {
+        "format": "tarebook-recorded/1",
+        "record": "car.record.json",
+        "verdicts": 4,
+        "no_longer_kept": 0,
+    }
 
 
 def test_the_record_agrees_with_the_check(kept):
@@ -222,6 +227,7 @@ def test_the_whole_document(kept):
                     }
                 ],
                 "went": [],
+                "doubts": [],
                 "newly_to_find": [],
                 "no_longer_to_find": [],
             }

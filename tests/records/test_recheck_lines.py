@@ -77,3 +77,28 @@ def test_the_day_of_another_build():
         "open, now: eligible -> not eligible: because of the rules and the date together "
         "(book.toml changed; 2028-04-10, was 2027-04-10)"
     )
+
+
+def test_a_verdict_that_falls_to_too_close_says_which_limit_is():
+    found = again(recorded(), CAR, BOOK.replace('minimum = "800 kg"', 'minimum = "896 kg"', 1))
+    assert lines(found)[1:4] == [
+        "open, now: eligible -> too close: because of the rules (book.toml changed)",
+        "  margin +96.0 kg -> +0.0 kg",
+        "  came: close   3.1     896 kg is 0 kg over the minimum of 896 kg: too close to call, as the mass is uncertain"
+        " by 0.1 kg.",
+    ]
+    (row,) = [each for each in recheck_document(found)["rows"] if each["build"] == "now"]
+    assert [(each["result"], each["clause"]) for each in row["doubts"]] == [("too-close", "3.1")]
+
+
+def test_a_verdict_that_falls_to_undecided_says_what_cannot_be_told():
+    unweighed = CAR[: CAR.index("[[weighing]]")] + CAR[CAR.index("[at_inspection]") :]
+    found = again(recorded(), unweighed)
+    assert lines(found)[3] == "  came: open    3.1     The minimum cannot be checked: the car was never weighed."
+
+
+def test_a_verdict_that_stays_tells_no_doubts():
+    close = BOOK.replace('minimum = "800 kg"', 'minimum = "896 kg"', 1)
+    found = again(recorded(CAR, close), CAR, close.replace("896 kg", "896.001 kg"))
+    assert [each["doubts"] for each in recheck_document(found)["rows"]] == [[]]
+    assert not any("close " in line for line in lines(found) if line.startswith("  came"))

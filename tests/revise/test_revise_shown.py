@@ -105,8 +105,8 @@ def test_what_it_does_to_a_car():
     assert lines[lines.index("What this does to Plover (car)") :] == [
         "What this does to Plover (car)",
         "  club",
-        "    now: eligible, now not eligible",
-        "    planned: eligible, now not eligible",
+        "    now: eligible -> not eligible",
+        "    planned: eligible -> not eligible",
         "      undo         5.2     Removing Carpet [carpet, 4.00 kg] and Felt [felt, 3.00 kg]. [rules:14]",
         "      must stay    5.2     Console may not be removed. console, 2.40 kg. [rules:14] (now)",
         "      undo         5.2     Console may not be removed. console, 2.40 kg. [rules:14] (planned)",
@@ -135,7 +135,7 @@ def test_what_is_legal_now_what_is_owed_and_what_to_find_out():
     back = shown(rules(allow), rules(PERMITS), car=car(BUILDER, seats=4), builds=("now",), on=DAY)
     assert back[-3] == "      owed no more 5.9     The finish bare is not owed any more. [rules:14]"
     doubtful = shown(rules(PERMITS), rules(PERMITS + allow.splitlines()[-1]), car=car(BUILDER), builds=("now",), on=DAY)
-    assert doubtful[-4:-2] == ["    now: eligible, now undecided", "      Find out: seats."]
+    assert doubtful[-4:-2] == ["    now: eligible -> undecided", "      Find out: seats."]
 
 
 def test_classes_of_one_side():
@@ -146,8 +146,8 @@ def test_classes_of_one_side():
         builds=("now",),
         on=DAY,
     )
-    assert "    now: new here, eligible" in lines
-    assert "    now: not eligible, and the class is gone" in lines
+    assert "    now: new: eligible" in lines
+    assert "    now: not eligible -> gone" in lines
 
 
 def test_control_characters_are_shown():

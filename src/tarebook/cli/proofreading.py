@@ -1,5 +1,6 @@
 """`proofread`: the command that reads a rule set for mistakes and runs its own examples."""
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -50,6 +51,7 @@ def proofread(
     from tarebook.proofread.proofs import proofread as read_proofs
 
     proofs = read_proofs(rules, on=day, proposed=proposed)
+    _tell_unread(rules)
     if as_json:
         from tarebook.show.proofread import proof_document
 
@@ -58,8 +60,20 @@ def proofread(
         from tarebook.show.proofread import proof_lines
 
         print("\n".join(proof_lines(proofs, wanted)))
-    covered = wanted is None or all(proof.coverage.percent >= wanted for proof in proofs.editions)
+    coverages = [proof.coverage for proof in proofs.editions]
+    covered = wanted is None or all(each is not None and each.percent >= wanted for each in coverages)
     raise typer.Exit(SOUND if proofs.sound and covered else FLAWED)
+
+
+def _tell_unread(rules: list[Path]) -> None:
+    """Say which folders within those that were named hold rule sets, too: they were not read."""
+    from tarebook.rules.folders import inner_folders
+    from tarebook.toml_source import show_plain
+
+    for each in inner_folders(rules):
+        if not any(path.resolve() == each.path.resolve() for path in rules):
+            said = f"{each.path} holds rule sets, too, which were not read: name that folder to proofread them."
+            print(show_plain(said), file=sys.stderr)
 
 
 def _percent(text: str | None) -> "Fraction | None":

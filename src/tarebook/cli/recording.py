@@ -1,5 +1,6 @@
 """`record` and `recheck`: keep today's verdicts beside the car, and later say what changed and why."""
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from tarebook.records.record import Record
 
 NOTHING_WORSE, WORSE = 0, 1
+_MOST_NAMED = 3  # verdicts that a new record no longer has
 
 
 def record(
@@ -39,6 +41,7 @@ def record(
     import datetime
 
     from tarebook.api import check
+    from tarebook.judge.wording import listed
     from tarebook.records.answering import rule_sources
     from tarebook.records.files import kept_name, record_path, write_record
     from tarebook.records.record import KeptFile, KeptRow, Record
@@ -64,15 +67,34 @@ def record(
         rows=tuple(KeptRow.of(row) for row in report.rows),
     )
     path = record_path(car)
+    before = _before(path)
     try:
         write_record(path, kept)
     except RecordProblem as problem:
         raise Refused(str(problem)) from None
+    lost = sorted(before - {row.key for row in kept.rows})
+    if lost:
+        named = listed([f"{class_id} ({build_id})" for _, class_id, build_id in lost[:_MOST_NAMED]])
+        more = f", and {len(lost) - _MOST_NAMED} more" if len(lost) > _MOST_NAMED else ""
+        said = f"The record before it also had {named}{more}: the new one takes its place as a whole."
+        print(show_plain(said), file=sys.stderr)
     if as_json:
-        print_json({"format": "tarebook-recorded/1", "record": str(path), "verdicts": len(kept.rows)})
+        document = {"format": "tarebook-recorded/1", "record": str(path), "verdicts": len(kept.rows)}
+        print_json({**document, "no_longer_kept": len(lost)})
     else:
         verdicts = f"{len(kept.rows)} verdict{'s' * (len(kept.rows) != 1)}"
         print(show_plain(f"Written: {path}, with {verdicts}. tarebook recheck {car} says later what changed."))
+
+
+def _before(path: Path) -> "set[tuple[str, str, str]]":
+    """The book, class and build of each verdict in the record that stands there; none where it is none."""
+    from tarebook.records.files import read_record
+    from tarebook.records.strict import RecordProblem
+
+    try:
+        return {row.key for row in read_record(path).rows}
+    except RecordProblem:
+        return set()
 
 
 def recheck(

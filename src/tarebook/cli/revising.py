@@ -141,8 +141,16 @@ def _side(
     editions = load_rules(*rules)
     found = [each for each in editions if (each.id, each.edition) == (book, edition)]
     if not found:
+        from tarebook.rules.folders import inner_folders
+
+        # A folder of rule sets is read without the folders within it; an edition that is named by its book may
+        # stand in one of those.
+        within = inner_folders(rules)
         names = [f"{each.id}@{each.edition}" for each in editions]
+        names += [f"{book_id}@{number}" for each in within for book_id, number in each.editions]
         known_names("edition", [named], names)
+        editions = load_rules(*rules, *(each.path for each in within if (book, edition) in each.editions))
+        found = [each for each in editions if (each.id, each.edition) == (book, edition)]
     if len(found) > 1:
         files = " and ".join(each.source.name for each in found)
         raise Refused(f"{named} is there more than once: {files}. Name the file that you mean.")

@@ -21,9 +21,11 @@ from tarebook.judge.wording import fact_text, listed
 from tarebook.proofread.examples import ExampleResult
 from tarebook.proofread.trying import Tried
 from tarebook.rules.classes import Path, all_rules
+from tarebook.rules.drafts import AmendedSource
 from tarebook.rules.limits import Band, Banded, ByCase
 from tarebook.rules.models import ACTIONS, Rules
 from tarebook.rules.reading import RuleSet
+from tarebook.toml_source import Source
 
 Key = tuple[str | int, ...]  # the path of a rule; of a band or a case, with its place and what of it
 WITHIN, LOW, HIGH, OTHERWISE = "within", "low", "high", "otherwise"
@@ -75,22 +77,36 @@ class _Wanted(NamedTuple):
 
 
 def coverage(rules: RuleSet, results: Iterable[ExampleResult]) -> Coverage:
-    """What the examples exercise, whether they passed or not."""
-    seen: set[Key] = set()
-    settled: dict[object, tuple[Path, ...]] = {}
+    """What the examples exercise, whether they passed or not.
+
+    An example that was judged by the text of another day counts for the rules that stand alike in both texts.
+    """
+    by_text: dict[RuleSet, set[Key]] = {}
+    settled: dict[RuleSet, dict[object, tuple[Path, ...]]] = {}
     for result in results:
         if result.tried is not None:
-            seen.update(_exercised(result.tried, settled))
+            text = result.tried.text.rules
+            by_text.setdefault(text, set()).update(_exercised(result.tried, settled.setdefault(text, {})))
+    seen = by_text.pop(rules, set())
+    elsewhere = {_as_written(text, key) for text, keys in by_text.items() for key in keys}
     own = (each for each in _wanted(rules) if rules.source.where(each.path)[0] in rules.files)
     wanted = sorted(own, key=lambda each: rules.source.where(each.path))
     lacking = []
     for each in wanted:
-        missing = [words for key, words in each.needs if key not in seen]
+        missing = [words for key, words in each.needs if key not in seen and _as_written(rules, key) not in elsewhere]
         if missing:
             file, line = rules.source.where(each.path)
             where = f": no example {listed(missing, 'or')}".rstrip() if not each.whole else ""
             lacking.append(Item(each.clause, each.words + where, file, line, each.whole))
     return Coverage(len(wanted) - len(lacking), len(wanted), tuple(lacking))
+
+
+def _as_written(rules: RuleSet, key: Key) -> tuple[Source, Key, frozenset[Source]]:
+    """Where a piece of a text was written, and which bulletins wrote in it: the same for what stands alike in two."""
+    if not isinstance(rules.source, AmendedSource):
+        return rules.source, key, frozenset()
+    source, place = rules.source.origin(key)
+    return source, place, frozenset(rules.source.writers(key))
 
 
 # --- What there is to exercise

@@ -1,14 +1,17 @@
 """Runs a rule set's own examples: does each come out as the book expects?"""
 
+import datetime
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tarebook.judge.findings import Finding, Row
 from tarebook.judge.wording import listed
+from tarebook.proofread.texts import Texts
 from tarebook.proofread.trying import CannotTry, Tried, Trying
 from tarebook.rules.classes import clause_covers
 from tarebook.rules.models import Example
 from tarebook.rules.reading import RuleSet
+from tarebook.toml_source import MistakesFound
 
 AGAINST = ("violation", "owed", "undecided", "too-close")
 NOT_IN_PLAY = "not-in-play"
@@ -23,6 +26,7 @@ class ExampleResult:
     Attributes:
         sentence: what came out instead, in one plain sentence; "" where it passed.
         tried: the example's car before its class; None where it could not be made.
+        as_printed: whether it fails only because of bulletins: by the text as printed it passes.
     """
 
     title: str
@@ -32,24 +36,50 @@ class ExampleResult:
     line: int
     column: int
     tried: Tried | None
+    as_printed: bool = False
 
 
-def run_examples(rules: RuleSet) -> list[ExampleResult]:
-    """Run every example of a rule set, in the order of the file; car files that they name are read here."""
-    trying = Trying(rules)
-    return [_run(trying, rules, index, example) for index, example in enumerate(rules.file.example)]
+def run_examples(
+    rules: RuleSet,
+    *,
+    on: datetime.date | None = None,
+    others: Iterable[RuleSet] = (),
+    proposed: bool = False,
+) -> list[ExampleResult]:
+    """Run every example of an edition, in the order of the file; car files that they name are read here.
+
+    An example that states a day is judged by the text of that day, one that states none by `rules` as they are given,
+    on the day `on`, else on the first of the edition. `others` are the editions among which the books are that its
+    classes refer to; with `proposed`, proposed bulletins count on the days of examples too.
+    """
+    texts = Texts(rules, on=on, others=others, proposed=proposed)
+    trying = Trying(texts)
+    return [_run(trying, texts, index, example) for index, example in enumerate(rules.file.example)]
 
 
-def _run(trying: Trying, rules: RuleSet, index: int, example: Example) -> ExampleResult:
+def _run(trying: Trying, texts: Texts, index: int, example: Example) -> ExampleResult:
+    rules = texts.asked.rules
     tried: Tried | None = None
+    as_printed = False
     try:
         tried = trying.run(index)
         sentence = _otherwise(example, tried.row)
+        if sentence and tried.text.rules is not rules:
+            sentence = f"By the text of {tried.text.day}, {tried.text.words}: {sentence}"
+        elif sentence and rules.bulletins:
+            as_printed = _holds_as_printed(trying, texts, index, example)
     except CannotTry as why:
         sentence = f"It cannot be run: {why}."
     file, line = rules.source.where(("example", index))
     column = rules.source.place(("example", index))[1]
-    return ExampleResult(example.title, not sentence, sentence, file, line, column, tried)
+    return ExampleResult(example.title, not sentence, sentence, file, line, column, tried, as_printed)
+
+
+def _holds_as_printed(trying: Trying, texts: Texts, index: int, example: Example) -> bool:
+    try:
+        return not _otherwise(example, trying.by(texts.printed, index).row)
+    except (CannotTry, MistakesFound):
+        return False
 
 
 def _otherwise(example: Example, row: Row) -> str:

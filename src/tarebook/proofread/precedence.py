@@ -15,6 +15,7 @@ from tarebook.rules.classes import Path, all_rules
 from tarebook.rules.conditions import Node
 from tarebook.rules.models import PartBounds
 
+BY_SILENCE = "does-nothing"  # the sort of blemish of a rule that says what silence says without it
 MOST_NAMED = 3
 MOST_RULES = 1000  # that decide in one class; of more, nothing is said
 MOST_CONTESTANTS = 200  # for one change
@@ -53,7 +54,7 @@ def rules_that_come_to_nothing(study: Study) -> Iterator[Blemish]:
                 f"The allowance of clause {rule.clause} does nothing: what it does not allow is permitted anyway,"
                 ' as the book is silent; add "only = true" if it is meant to forbid the rest.'
             )
-            blemish = study.blemish(path, "does-nothing", rule.clause, sentence)
+            blemish = study.blemish(path, BY_SILENCE, rule.clause, sentence)
         if blemish is not None:
             yield blemish
 

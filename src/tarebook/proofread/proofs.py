@@ -2,14 +2,17 @@
 
 import datetime
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from tarebook.proofread.coverage import Coverage, coverage
 from tarebook.proofread.examples import ExampleResult, run_examples
 from tarebook.proofread.findings import Blemish, blemish
+from tarebook.proofread.gathering import read_all
 from tarebook.proofread.proofreading import blemishes
-from tarebook.proofread.salvaging import LeftOut, Reading, read_all, told
+from tarebook.proofread.salvaging import LeftOut, Reading
+from tarebook.proofread.telling import told
 from tarebook.rules.classes import references
 from tarebook.rules.editions import NotInForce, between, in_force
 from tarebook.rules.reading import RuleSet
@@ -25,6 +28,10 @@ class Proof:
         name: the file of the edition.
         rules: the edition; None where it could not be read, even without the entries that have mistakes.
         left_out: the entries with mistakes that were left out of the examples, the coverage and the further checks.
+        examples: those that were run.
+        not_run: how many were not: they have mistakes, or ask for what has, or the edition could not be read.
+        wants_book: the edition has classes from another book that could not be read, or is not there.
+        coverage: None where the edition could not be read.
     """
 
     name: str
@@ -32,7 +39,9 @@ class Proof:
     mistakes: tuple[Blemish, ...]
     left_out: tuple[LeftOut, ...]
     examples: tuple[ExampleResult, ...]
-    coverage: Coverage
+    not_run: int
+    wants_book: bool
+    coverage: Coverage | None
 
     @property
     def failures(self) -> list[ExampleResult]:
@@ -76,7 +85,7 @@ def proofread(paths: Iterable[str | Path], *, on: datetime.date | None = None, p
     else:
         readings, more = _on_the_day(readings, whole, on, proposed, bool(beside))
         beside += more
-    return Proofs(tuple(_proof(reading) for reading in readings), tuple(beside), on)
+    return Proofs(tuple(_proof(each, whole, on, proposed) for each in readings), tuple(beside), on)
 
 
 def _complete(reading: Reading, whole: list[RuleSet]) -> Reading:
@@ -86,23 +95,40 @@ def _complete(reading: Reading, whole: list[RuleSet]) -> Reading:
         return reading
     first = rules.file.book.in_force.from_
     if missing_books(rules, whole):
-        return reading._replace(rules=None)  # that is told beside the editions
+        return reading._replace(rules=None, wants_book=True)  # that is told beside the editions
     try:
         return reading._replace(rules=rules.complete(each for each in whole if each.covers(first)))
     except MistakesFound as found:
-        return reading._replace(rules=None, mistakes=(*reading.mistakes, *map(told, found.mistakes)))
+        mistakes = [told(each, rules.source.data) for each in found.mistakes]
+        return reading._replace(rules=None, mistakes=(*reading.mistakes, *mistakes), wants_book=True)
 
 
-def _proof(reading: Reading) -> Proof:
+def _proof(reading: Reading, whole: list[RuleSet], on: datetime.date | None, proposed: bool) -> Proof:
     rules = reading.rules
-    if rules is None:
-        return Proof(reading.name, None, reading.mistakes, reading.left_out, (), Coverage(0, 0, ()))
-    results = run_examples(rules)
-    found = [each for each in blemishes(rules) if each.file in rules.files and not _for_want_of(each, reading.left_out)]
     mistakes = sorted(
-        (*reading.mistakes, *found), key=lambda each: (each.file != reading.name, each.file, each.line, each.column)
+        (*reading.mistakes, *_blemishes(reading)),
+        key=lambda each: (each.file != reading.name, each.file, each.line, each.column),
     )
-    return Proof(reading.name, rules, tuple(mistakes), reading.left_out, tuple(results), coverage(rules, results))
+    results = [] if rules is None else run_examples(rules, on=on, others=whole, proposed=proposed)
+    return Proof(
+        name=reading.name,
+        rules=rules,
+        mistakes=tuple(mistakes),
+        left_out=reading.left_out,
+        examples=tuple(results),
+        not_run=reading.examples - len(results),
+        wants_book=reading.wants_book,
+        coverage=None if rules is None else coverage(rules, results),
+    )
+
+
+def _blemishes(reading: Reading) -> list[Blemish]:
+    """The mistakes of sense in an edition, or in what could be read of it."""
+    rules = reading.rules or reading.remains
+    if rules is None or (reading.rules is None and references(rules.file)):
+        return []
+    found = blemishes(rules, whole=reading.rules is not None)
+    return [each for each in found if each.file in rules.files and not _for_want_of(each, reading.left_out)]
 
 
 def _for_want_of(found: Blemish, left_out: Iterable[LeftOut]) -> bool:
@@ -122,20 +148,24 @@ def _on_the_day(
 ) -> tuple[list[Reading], list[Blemish]]:
     """The editions in force on a day, as amended; those that could not be read stay, as nobody knows their days."""
     beside: list[Blemish] = []
+    complete, chosen = [each for each in whole if not missing_books(each, whole)], []
     try:
         try:
-            chosen = in_force(whole, on, proposed=proposed)
+            chosen = in_force(complete, on, proposed=proposed)
         except MistakesFound as found:
             beside = [told(each) for each in found.mistakes]
-            chosen = in_force(whole, on)
+            with suppress(MistakesFound):
+                chosen = in_force(complete, on)
     except NotInForce:
         if not flawed and not any(reading.mistakes for reading in readings):
             raise
-        chosen = []
-    amended = {id(rules.edition_as_printed): rules for rules in chosen}
+    amended = {rules.edition_as_printed: rules for rules in chosen}
     kept = []
     for reading in readings:
-        if reading.rules is None or id(reading.rules) in amended:
-            rules = amended[id(reading.rules)] if reading.rules is not None else None
-            kept.append(reading._replace(rules=rules))
+        if reading.rules is None:
+            kept.append(reading)
+        elif reading.rules in amended:
+            kept.append(reading._replace(rules=amended[reading.rules]))
+        elif reading.rules.covers(on) and references(reading.rules.file):
+            kept.append(reading._replace(rules=None, wants_book=True))
     return kept, beside

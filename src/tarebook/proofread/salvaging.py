@@ -1,32 +1,40 @@
-"""Reads rule-set files as far as they can be read, for proofreading.
+"""Reads one rule-set file as far as it can be read, for proofreading.
 
-A mistake of reading hides what comes after it. So an entry with a mistake is told and left out, and the rest is read
-again, until it can be read or what is wrong is more than a single entry.
+A mistake of reading hides what comes after it. So what has a mistake is told and left out, and the rest is read again,
+until it can be read or no more can be left out.
 """
 
-import os
-from collections.abc import Iterable, Sequence
-from pathlib import Path
 from typing import Any, NamedTuple
 
 from tarebook.proofread.findings import Blemish
+from tarebook.proofread.mending import WORDS, DataPath, Entry, Step, nameless, steps_for, take
+from tarebook.proofread.telling import told
+from tarebook.rules.checks import NO_CLASS, UNKNOWN_FINISH
 from tarebook.rules.classes import RULE_LISTS
 from tarebook.rules.drafts import Draft
-from tarebook.rules.reading import RuleSet, load_rules, rules_from, rules_of
-from tarebook.toml_source import Mistake, MistakesFound, Source, read_source
+from tarebook.rules.reading import RuleSet, rules_from
+from tarebook.rules.weight_checks import INCOMPLETE
+from tarebook.toml_source import Mistake, MistakesFound, Source
 
-DataPath = tuple[str | int, ...]
-_Entry = tuple[DataPath, int]  # a list in a file's data, and a number in it
-_MOST_READINGS = 8
+_MOST_READINGS = 12
 _MOST_LEFT_OUT = 200  # beyond that many, what is left of a rule set says little
-_LISTS_OF_NAMES = ("despite", "finish", "drops", "uses")
+_OF_A_WHOLE_CLASS = (INCOMPLETE, NO_CLASS, UNKNOWN_FINISH)
 
 
 class LeftOut(NamedTuple):
-    """An entry with a mistake: the form of rule that it is, or "example", and its keys as written."""
+    """What was left out: the form of rule that it is, "example", or the key that held it; and what was written there.
+
+    `follows` marks what had no mistake of its own, but named something that had.
+    """
 
     form: str
     entry: Any
+    follows: bool = False
+
+    @property
+    def nameless(self) -> set[str]:
+        """The sorts of mistakes that may be there only because nobody knows what it is called."""
+        return nameless(self.form, self.entry)
 
     def names(self, key: str) -> set[str]:
         """The texts that it lists under a key."""
@@ -35,156 +43,116 @@ class LeftOut(NamedTuple):
 
     @property
     def called(self) -> set[str]:
-        """What other entries may call it: its clause, each that this stands under, its id."""
-        if not isinstance(self.entry, dict):
-            return set()
-        levels = str(self.entry.get("clause", "")).split(".")
-        clauses = {".".join(levels[:count]) for count in range(1, len(levels) + 1)}
-        return (clauses | {str(self.entry.get("id", ""))}) - {""}
+        """What other entries may call it: its clause, each that this stands under, its id; of an example, nothing."""
+        return set() if self.form == "example" else _called(self.entry)
+
+
+def _called(value: Any) -> set[str]:
+    found: set[str] = set()
+    if isinstance(value, dict):
+        levels = str(value.get("clause", "")).split(".")
+        found = {".".join(levels[:count]) for count in range(1, len(levels) + 1)} | {str(value.get("id", ""))}
+    if isinstance(value, dict | list):
+        for each in value.values() if isinstance(value, dict) else value:
+            found |= _called(each)
+    return found - {""}
 
 
 class Reading(NamedTuple):
-    """An edition as far as it could be read."""
+    """An edition as far as it could be read.
+
+    Attributes:
+        rules: the edition, without the rules, corrections and examples that have mistakes; None where anything else
+            has one, as it is then not known what the edition says.
+        remains: what could be read all the same, for checks of sense; None where nothing could.
+        examples: how many examples the file has, in any state.
+        wants_book: it has classes from another book that could not be read, or is not there.
+    """
 
     name: str
     rules: RuleSet | None
     mistakes: tuple[Blemish, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
+    remains: RuleSet | None = None
+    examples: int = 0
+    wants_book: bool = False
 
 
-def read_all(paths: Iterable[str | Path]) -> tuple[list[Reading], list[Blemish]]:
-    """The editions in files and folders, and what is wrong with bulletins or between files.
+def salvaged(source: Source) -> Reading:
+    """A rule set without what has mistakes, and those mistakes."""
+    reading = _Salvage(source).run()
+    listed = source.data.get("example")
+    return reading._replace(examples=len(listed) if isinstance(listed, list) else 0)
 
-    Raises MistakesFound where a file is missing or is no regular file, or a folder holds no rule set.
-    """
-    return _read(_sources(paths))
 
+class _Salvage:
+    def __init__(self, source: Source) -> None:
+        self._name = source.name
+        self._draft = Draft(source)
+        self._text = source
+        self._found: dict[Mistake, Blemish] = {}
+        self._left_out: list[LeftOut] = []
+        self._gone: set[str] = set()  # what those were called
+        self._excused: set[str] = set()  # sorts of mistakes that may be for want of something without a name
+        self._whole = True  # but for rules, corrections and examples
 
-def _sources(paths: Iterable[str | Path]) -> tuple[list[Source], list[Reading]]:
-    """The files of rules and bulletins, and those that are no TOML. Raises MistakesFound for what is no file at all."""
-    found: dict[Path, Source | Reading] = {}
-    for path in map(Path, paths):
-        folder = path.is_dir()
-        held = False
-        for each in sorted(path.glob("*.toml")) if folder else [path]:
+    def run(self) -> Reading:
+        for _ in range(_MOST_READINGS):
             try:
-                source = read_source(each)
+                rules = rules_from(self._text)
             except MistakesFound as error:
-                if not each.is_file() or not os.access(each, os.R_OK):
-                    raise
-                found[each.resolve()] = Reading(str(each), None, tuple(told(one) for one in error.mistakes))
-                held = True
-                continue
-            sort = _sort(source)
-            if not folder or sort in ("", "rules", "bulletin"):
-                found.setdefault(each.resolve(), source)
-                held = held or sort != "bulletin"
-        if folder and not held:
-            load_rules(path)  # says that this folder holds no rule set
-    broken = [each for each in found.values() if isinstance(each, Reading)]
-    return [each for each in found.values() if isinstance(each, Source)], broken
+                if not self._leave_out(error.mistakes):
+                    break
+                self._text = self._draft.source()
+            else:
+                return self._reading(rules)
+        return self._reading(None)
+
+    def _reading(self, remains: RuleSet | None) -> Reading:
+        rules = remains if self._whole else None
+        return Reading(self._name, rules, tuple(self._found.values()), tuple(self._left_out), remains)
+
+    def _leave_out(self, mistakes: tuple[Mistake, ...]) -> bool:
+        """Tell mistakes, and leave out what has them; whether what is left may be read."""
+        steps: list[Step] = []
+        entries: dict[Entry, bool] = {}  # each with whether it only misses what was left out before
+        helped = True
+        gone, excused, whole = frozenset(self._gone), frozenset(self._excused), self._whole
+        for mistake in mistakes:
+            misses = any(f'"{name}"' in mistake.message for name in gone)
+            misses = misses or mistake.what in excused or (not whole and mistake.what in _OF_A_WHOLE_CLASS)
+            if not misses:
+                self._found.setdefault(mistake, told(mistake, self._draft.data))
+            taken = steps_for(self._draft.data, mistake.path, misses=misses)
+            helped = helped and bool(taken)
+            for step in taken:
+                steps.append(step)
+                if isinstance(step, Entry) and not step.name:
+                    entries[step] = entries.get(step, True) and misses
+                self._whole = self._whole and _within_the_edition(step, misses)
+                if not isinstance(step, Entry) and mistake.what != "written-twice":
+                    self._gone |= _called(self._draft.at(step.path)) | _id(self._draft.at(step.path), step.path)
+                    if step.path[-1] == "id":
+                        self._excused |= nameless(str(step.path[0]), self._draft.at(step.path[:-1]))
+        if not helped or len(self._left_out) + len(entries) > _MOST_LEFT_OUT:
+            return False
+        for entry, misses in entries.items():
+            left = LeftOut(str(entry.path[-1]), self._draft.at((*entry.path, entry.number)), misses)
+            self._left_out.append(left)
+            self._gone |= left.called
+            self._excused |= nameless(left.form, left.entry)
+        take(self._draft, steps)
+        return True
 
 
-def _sort(source: Source) -> str:
-    stated = source.data.get("format")
-    if not isinstance(stated, str) or not stated.startswith("tarebook-"):
-        return ""
-    return stated.removeprefix("tarebook-").partition("/")[0]
+def _within_the_edition(step: Step, misses: bool) -> bool:
+    """Whether the edition is still known without this: a rule, a correction, an example, the name of one left out."""
+    if not isinstance(step, Entry):
+        return step.path[-1] in WORDS and len(step.path) > 3
+    if step.name:
+        return misses
+    return step.path[-1] in (*RULE_LISTS, "adjust", "example")
 
 
-def _read(files: tuple[list[Source], list[Reading]]) -> tuple[list[Reading], list[Blemish]]:
-    """The editions, and what is wrong with bulletins or between files."""
-    sources, broken = files
-    try:
-        return [*(Reading(rules.source.name, rules) for rules in rules_of(sources)), *broken], []
-    except MistakesFound as error:
-        readings = [_salvaged(source) for source in sources if _sort(source) != "bulletin"]
-        known = {(each.file, each.line, each.column) for reading in readings for each in reading.mistakes}
-        beside = [each for each in error.mistakes if (each.file, each.line, each.column) not in known]
-        return [*readings, *broken], [told(each) for each in beside]
-
-
-def _salvaged(source: Source) -> Reading:
-    """A rule set without the entries that have mistakes, and those mistakes."""
-    draft, text = Draft(source), source
-    found: dict[Mistake, Blemish] = {}
-    gone: set[str] = set()
-    left_out: list[LeftOut] = []
-    for _ in range(_MOST_READINGS):
-        try:
-            return Reading(source.name, rules_from(text), tuple(found.values()), tuple(left_out))
-        except MistakesFound as error:
-            out: dict[_Entry, bool] = {}  # and whether it is but a name that an entry lists
-            for mistake in error.mistakes:
-                misses = any(f'"{name}"' in mistake.message for name in gone)  # only what was left out before
-                if not misses:
-                    found.setdefault(mistake, told(mistake, draft.data))
-                named = _named(mistake.path) if misses else None
-                entry = named or _entry(mistake.path)
-                if entry is None:
-                    return Reading(source.name, None, tuple(found.values()), tuple(left_out))
-                out[entry] = named is not None
-        if len(left_out) + len(out) > _MOST_LEFT_OUT:
-            break
-        for path, number in sorted(out, key=lambda each: (len(each[0]), each[1]), reverse=True):  # the inner first
-            if not out[path, number]:
-                left = LeftOut(str(path[-1]), draft.at((*path, number)))
-                left_out.append(left)
-                gone |= left.called
-            draft.remove(path, number)
-        text = draft.source()
-    return Reading(source.name, None, tuple(found.values()), tuple(left_out))
-
-
-def _named(path: DataPath | None) -> _Entry | None:
-    """The name in a list of names that a place is, such as one of `despite`; None if it is none."""
-    if path is None or len(path) < 2 or not isinstance(path[-1], int) or path[-2] not in _LISTS_OF_NAMES:
-        return None
-    return path[:-1], path[-1]
-
-
-def _entry(path: DataPath | None) -> _Entry | None:
-    """The rule, correction or example that a place lies in, as its list and its number there; None if in none."""
-    if path is None:
-        return None
-    if path[:1] == ("example",):
-        depth = 1
-    elif len(path) > 3 and path[2] in RULE_LISTS:
-        depth = 3
-    elif path[2:4] == ("weight", "adjust"):
-        depth = 4
-    else:
-        return None
-    number = path[depth] if len(path) > depth else None
-    return (path[:depth], number) if isinstance(number, int) else None
-
-
-def told(mistake: Mistake, data: Any = None) -> Blemish:
-    """A mistake of reading as an entry of the proof, its hint joined to the sentence."""
-    hint = f" {_sentence(mistake.hint)}" if mistake.hint else ""
-    return Blemish(
-        what=mistake.what,
-        clause=_clause(mistake.path or (), data),
-        sentence=_sentence(mistake.message) + hint,
-        file=mistake.file,
-        line=mistake.line,
-        column=mistake.column,
-    )
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}" + ("" if text.endswith(("?", ".", "!")) else ".")
-
-
-def _clause(path: Sequence[str | int], data: Any) -> str:
-    """The clause that a place lies in: of its rule, else of its weight, class or group."""
-    clause = ""
-    if path and path[0] in ("class", "group"):
-        for step in path:
-            known = step in data if isinstance(data, dict) else isinstance(data, list) and step in range(len(data))
-            if not known:
-                break
-            data = data[step]
-            if isinstance(data, dict) and isinstance(data.get("clause"), str):
-                clause = data["clause"]
-    return clause
+def _id(value: Any, path: DataPath) -> set[str]:
+    return {value} if path[-1] == "id" and isinstance(value, str) and value else set()

@@ -13,7 +13,9 @@ from tarebook.judge.findings import Row
 from tarebook.judge.judging import judge
 from tarebook.judge.prepared import PreparedBook, PreparedClass
 from tarebook.judge.situation import Situation
+from tarebook.proofread.texts import TextOfDay, Texts
 from tarebook.quantities import parse_quantity
+from tarebook.rules.classes import all_clauses, clause_covers, references
 from tarebook.rules.examples import EVENT_KEYS, name_problem
 from tarebook.rules.models import Example
 from tarebook.rules.reading import RuleSet
@@ -29,47 +31,81 @@ class CannotTry(ValueError):
 
 
 class Tried(NamedTuple):
-    """An example's car before its class, and how it was judged."""
+    """An example's car before its class, by which text, and how it was judged."""
 
+    text: TextOfDay
     prepared: PreparedClass
     situation: Situation
     row: Row
 
 
 class Trying:
-    """Tries the examples of one rule set. What several examples share is made once."""
+    """Tries the examples of one edition. What several examples share is made once."""
 
-    def __init__(self, rules: RuleSet) -> None:
-        self.rules = rules
-        self._book = PreparedBook(rules)
-        self._classes: dict[str, PreparedClass] = {}
+    def __init__(self, texts: Texts) -> None:
+        self._texts = texts
+        self._rules = texts.asked.rules
+        self._books: dict[RuleSet, PreparedBook] = {}
+        self._classes: dict[tuple[RuleSet, str], PreparedClass] = {}
         self._cars: dict[Path, Car] = {}
 
     def run(self, index: int) -> Tried:
-        """Judge the example of that place in the file. Raises CannotTry."""
-        example = self.rules.file.example[index]
-        car = described_car(example, self.rules) if example.car is None else self._car_file(example.car, index)
+        """Judge the example of that place in the file by the text of its day. Raises CannotTry."""
+        example = self._rules.file.example[index]
+        try:
+            text = self._texts.of(example)
+        except MistakesFound as found:
+            raise CannotTry(_told(found.mistakes)) from None
+        self._known_on_its_day(example, text)
+        return self.by(text, index)
+
+    def by(self, text: TextOfDay, index: int) -> Tried:
+        """Judge the example of that place in the file by a text. Raises CannotTry."""
+        rules = text.rules
+        example = rules.file.example[index]
+        if example.class_ not in rules.class_ids:
+            raise CannotTry(f'the book has no class "{example.class_}" on {text.day}')
+        car = described_car(example, rules) if example.car is None else self._car_file(example.car, index)
         if example.build not in car.inventory.build_names():
             there = ", ".join(car.inventory.build_names())
             raise CannotTry(f'{example.car} has no build "{example.build}": there are {there}')
         try:
-            before = CarBeforeBook(car, self.rules, settle(car, [self.rules]))
+            before = CarBeforeBook(car, rules, settle(car, [rules]))
         except MistakesFound as found:
             raise CannotTry(_told(found.mistakes)) from None
-        situation = before.situation(example.build, example.on or self.rules.file.book.in_force.from_)
+        situation = before.situation(example.build, text.day)
         if example.mass is not None:
             situation.stated_mass = Measured(example.mass.value, {})
-        if example.class_ not in self._classes:
-            self._classes[example.class_] = self._book.prepare(example.class_)
-        prepared = self._classes[example.class_]
-        return Tried(prepared, situation, judge(prepared, situation))
+        prepared = self._prepared(rules, example.class_)
+        return Tried(text, prepared, situation, judge(prepared, situation))
+
+    def _prepared(self, rules: RuleSet, class_id: str) -> PreparedClass:
+        if rules not in self._books:
+            self._books[rules] = PreparedBook(rules)
+        if (rules, class_id) not in self._classes:
+            self._classes[rules, class_id] = self._books[rules].prepare(class_id)
+        return self._classes[rules, class_id]
+
+    def _known_on_its_day(self, example: Example, text: TextOfDay) -> None:
+        """Of an example without a day that was seen to when the file was read."""
+        if example.on is None:
+            return
+        printed = self._rules.edition_as_printed
+        known = all_clauses(text.rules.file) | all_clauses(printed.file)  # a withdrawn clause is not in play
+        others = {book for book, _ in references(printed.file).values()}
+        for clause in (example.clause, *example.because):
+            if clause is None or any(clause_covers(book, clause) for book in others):
+                continue
+            if not any(clause_covers(clause, each) for each in known):
+                alone = "" if printed.bulletins_known else "; no bulletin was read with it"
+                raise CannotTry(f'the book has no clause "{clause}" on {text.day}, {text.words}{alone}')
 
     def _car_file(self, name: str, index: int) -> Car:
         """The car file of that name, within the folder of the rule set and nowhere else."""
         problem = name_problem(name)
         if problem:
             raise CannotTry(problem)
-        folder = Path(self.rules.source.where(("example", index, "car"))[0]).parent
+        folder = Path(self._rules.source.where(("example", index, "car"))[0]).parent
         try:
             target = (folder / name).resolve(strict=True)
             inside = target.is_relative_to(folder.resolve(strict=True))

@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Any, NamedTuple
 
@@ -13,6 +13,7 @@ from tarebook.toml_source import Source, parse_source
 RECORD_FORMAT = "tarebook-record/1"
 MOST_RULE_FILES = 1000
 _BOM = "\ufeff"
+_DOUBTS = ("undecided", "too-close")
 _RESULTS = (("violations", "violation"), ("owed", "owed"))
 
 
@@ -36,7 +37,7 @@ class KeptFile(NamedTuple):
 
 
 class Fault(NamedTuple):
-    """A violation, or a finish that is owed."""
+    """A violation, or a finish that is owed; of an answer just given, also what is too close or undecided."""
 
     result: str
     clause: str
@@ -51,8 +52,10 @@ class Fault(NamedTuple):
 class KeptRow:
     """The answer for one class and one build.
 
-    `bulletins` are the numbers of those that its book was amended by. `margin_kg` is None where it could not be
-    computed.
+    Attributes:
+        bulletins: the numbers of those that its book was amended by.
+        margin_kg: None where it could not be computed.
+        doubts: what is too close to call or undecided, of an answer just given: a record does not keep it.
     """
 
     book: str
@@ -65,6 +68,7 @@ class KeptRow:
     margin_kg: float | None
     facts_to_find: tuple[str, ...]
     faults: tuple[Fault, ...]
+    doubts: tuple[Fault, ...] = field(default=(), compare=False)
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -74,10 +78,9 @@ class KeptRow:
     @classmethod
     def of(cls, row: Row) -> "KeptRow":
         """Keeps a row of a report."""
-        faults = [
+        found = [
             Fault(each.result, each.clause, each.form, each.part, each.kind, each.does, each.sentence)
             for each in row.urgent
-            if each.result in ("violation", "owed")
         ]
         return cls(
             book=row.book,
@@ -89,7 +92,8 @@ class KeptRow:
             verdict=row.verdict,
             margin_kg=row.margin_kg,
             facts_to_find=row.facts_to_find,
-            faults=tuple(faults),
+            faults=tuple(each for each in found if each.result in ("violation", "owed")),
+            doubts=tuple(each for each in found if each.result in _DOUBTS),
         )
 
 

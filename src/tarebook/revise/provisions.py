@@ -15,6 +15,7 @@ from tarebook.revise.declared import declared_provisions
 from tarebook.revise.meanings import Meanings
 from tarebook.revise.provision import BROUGHT, DECIDING, MOST_BONDS, Provision, compete, the_kind
 from tarebook.revise.reader import Reader
+from tarebook.revise.redundant import without_redundant_kinds
 from tarebook.revise.weights import weight_provisions
 from tarebook.rules.classes import Placed, clause_covers
 from tarebook.rules.conditions import Aged, Happened, IsOneOf, Node, Within, walk
@@ -25,7 +26,7 @@ from tarebook.rules.reading import RuleSet
 def provisions(rules: RuleSet, class_id: str, meanings: Meanings) -> list[Provision]:
     """All provisions of a class of one of the two editions whose `meanings` these are."""
     reader = _Rules(rules, rules.class_in_full(class_id), meanings)
-    found = _merged(list(reader.run()))
+    found = without_redundant_kinds(_merged(list(reader.run())))
     _link(found)
     return found
 

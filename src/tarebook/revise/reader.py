@@ -7,6 +7,7 @@ from tarebook.meaning.words import condition_text, units_of
 from tarebook.revise.aspects import Aspect, Phrase, Several
 from tarebook.revise.meanings import Meanings
 from tarebook.revise.provision import Provision, the_kind
+from tarebook.revise.redundant import covered_kinds
 from tarebook.rules.classes import ClassInFull, Path
 from tarebook.rules.conditions import Node
 from tarebook.rules.reading import RuleSet
@@ -35,6 +36,11 @@ class Reader:
 
     def condition(self, node: Node) -> str:
         return condition_text(node, self.rules.facts, self.rules.tree, self.units)
+
+    def all_of(self, kinds: list[str]) -> Several:
+        """Kinds that count together: one under another of them adds nothing."""
+        covered = covered_kinds(kinds)
+        return self.kinds([kind for kind in kinds if kind not in covered])
 
     def kinds(self, kinds: list[str]) -> Several:
         return Several(frozenset(kinds), {kind: the_kind(kind, self.rules.tree) for kind in dict.fromkeys(kinds)})

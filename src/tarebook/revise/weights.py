@@ -102,7 +102,7 @@ def _figure(reader: Reader, name: str, path: Path) -> Figure:
 def _term(reader: Reader, key: str, value: Any, unsaid: bool = False) -> Aspect:
     """One of the keys that say what is weighed."""
     if key == "without":
-        kinds = reader.kinds(value or [])
+        kinds = reader.all_of(value or [])
         return Several(kinds.meaning, kinds.names, unsaid)
     if value is None:
         default = UNLESS_STATED.get(key)
@@ -116,7 +116,7 @@ def _term(reader: Reader, key: str, value: Any, unsaid: bool = False) -> Aspect:
 def _ballast(reader: Reader, ballast: Any) -> dict[str, Aspect]:
     most = ballast.most
     words = "" if most is None else f"at most {_mass(reader, most)}"
-    places = reader.kinds(ballast.places or [])
+    places = reader.all_of(ballast.places or [])
     return {
         "allowed": Flag(ballast.allowed, "now allowed", "no longer allowed"),
         "most": Phrase(None if most is None else most.value, words, "of any mass"),
@@ -161,7 +161,7 @@ def _further(reader: Reader, placed: Placed[FurtherLimit]) -> Provision:
     for key in (*LIMITS, *AXLES):
         for name in (key,) if key in LIMITS else (f"{key}.least", f"{key}.most"):
             aspects.setdefault(name, Figure(None, NAMES[name], None, "", reader.rules.facts, reader.units))
-    taken_off = reader.kinds(limit.taken_off or [])
+    taken_off = reader.all_of(limit.taken_off or [])
     aspects["taken_off"] = taken_off
     for key in TERMS:
         if limit.taken_off is not None and key != "allowance":

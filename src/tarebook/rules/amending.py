@@ -63,7 +63,7 @@ class _Amending:
     # --- Where
 
     def _note(self, path: Path, message: str, hint: str = "", *, key: bool = False) -> None:
-        self.mistakes.append(self.bulletin.source.mistake(path, message, hint, key=key))
+        self.mistakes.append(self.bulletin.source.mistake(path, message, hint, key=key, what="bulletin-does-not-fit"))
 
     def _tables(self, name: str) -> list[dict[str, Any]]:
         entries = self.draft.data.get(name, [])

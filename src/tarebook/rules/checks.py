@@ -19,13 +19,14 @@ from tarebook.rules.classes import (
     references,
 )
 from tarebook.rules.conditions import RESERVED, ConditionReader, Node
-from tarebook.rules.limits import LimitReader, LimitSpec, Linear, SumOfAxles
+from tarebook.rules.limits import LimitReader, LimitSpec, SumOfAxles
 from tarebook.rules.models import Adjust, LimitForm, Rules, RulesFile, WeightTerms
+from tarebook.rules.weight_checks import WEIGHED_KEYS, WeightChecks
 from tarebook.tables import MOST_HINTS
 from tarebook.toml_source import Mistake, Source
 
 Path = tuple[str | int, ...]
-WEIGHED_KEYS = ("minimum", "maximum", "front_axle", "rear_axle")
+NO_CLASS, UNKNOWN_FINISH = "no-class", "unknown-finish"  # sorts of mistakes that show only in a class as a whole
 
 
 class RuleChecks:
@@ -56,13 +57,13 @@ class RuleChecks:
         self.nodes: dict[Path, Node] = {}
         self.limits: dict[Path, LimitSpec] = {}
 
-    def run(self) -> list[Mistake]:
-        """All mistakes of the file."""
+    def run(self, *, examples: bool = True) -> list[Mistake]:
+        """All mistakes of the file; those of its own examples only where they are asked for."""
         book = self.file.book
         if book.in_force.until is not None and book.in_force.until < book.in_force.from_:
             self._note(("book", "in_force"), "this edition ends before it begins")
         if not self.file.class_:
-            self._note((), "a rule set describes at least one class: [[class]]")
+            self._note((), "a rule set describes at least one class: [[class]]", what=NO_CLASS)
         self._no_duplicates("group", self.file.group)
         self._no_duplicates("class", self.file.class_)
         for place, group in enumerate(self.file.group):
@@ -70,7 +71,7 @@ class RuleChecks:
         for place, each in enumerate(self.file.class_):
             self._holder(each, ("class", place))
             self._class_links(place)
-        if self.file.example:
+        if examples and self.file.example:
             from tarebook.rules.examples import ExampleChecks
 
             checks = ExampleChecks(self.file, self.source, self._conditions, self._units, self._covering)
@@ -86,8 +87,8 @@ class RuleChecks:
         """Whether the class has something from another book, which is not there yet."""
         return "/" in (line_of_classes(self.file, class_id)[-1][1].like or "")
 
-    def _note(self, path: Path, message: str, hint: str = "", *, key: bool = False) -> None:
-        mistake = self.source.mistake(path, message, hint, key=key)
+    def _note(self, path: Path, message: str, hint: str = "", *, key: bool = False, what: str = "wrong-value") -> None:
+        mistake = self.source.mistake(path, message, hint, key=key, what=what)
         if mistake not in self._told:
             self._told.add(mistake)
             self.mistakes.append(mistake)
@@ -96,14 +97,15 @@ class RuleChecks:
         listed = list(known)
         near = did_you_mean(name, listed) if len(self.mistakes) < MOST_HINTS else ""
         hint = near or (f"there are {', '.join(listed[:8])}" if listed else f"there is no {what} yet")
-        self._note(path, f'there is no {what} "{name}"', hint)
+        self._note(path, f'there is no {what} "{name}"', hint, what=f"unknown-{what}")
 
     def _no_duplicates(self, table: str, entries: Iterable[Any]) -> None:
         seen: dict[str, int] = {}
         for index, entry in enumerate(entries):
             if entry.id in seen:
                 line = self.source.line((table, seen[entry.id], "id"))
-                self._note((table, index, "id"), f'the {table} "{entry.id}" is written twice, first on line {line}')
+                said = f'the {table} "{entry.id}" is written twice, first on line {line}'
+                self._note((table, index, "id"), said, what="written-twice")
             seen.setdefault(entry.id, index)
 
     def _own_facts(self) -> None:
@@ -118,7 +120,7 @@ class RuleChecks:
                 self._note((*path, "id"), f'"{own.id}" is a word of conditions: choose another name')
             elif own.id in self.facts:
                 where = "in the dictionary" if own.id in BUILTIN else "in this file"
-                self._note((*path, "id"), f'there is a fact "{own.id}" already, {where}')
+                self._note((*path, "id"), f'there is a fact "{own.id}" already, {where}', what="written-twice")
                 continue
             if own.type == "choice" and len(own.choices) < 2:
                 self._note(path, f'the fact "{own.id}" is a choice: list its choices', 'choices = ["a", "b"]')
@@ -281,7 +283,8 @@ class RuleChecks:
                 last = line[-1][1]
                 if last.like == each.id and place == min(index for index, _ in line):  # told once for each circle
                     way = way_round([f'"{one.id}"' for _, one in line], "is like")
-                    self._note((*path, "like"), f"these classes are like one another in a circle: {way}")
+                    said = f"these classes are like one another in a circle: {way}"
+                    self._note((*path, "like"), said, what="circle")
         for index, name in enumerate(each.uses):
             if name not in self._groups:
                 self._unknown((*path, "uses", index), "group", name, self._groups)
@@ -296,7 +299,8 @@ class RuleChecks:
         finishes: dict[str, Placed[Any]] = {}
         for duty in full.rules["finish"]:
             if duty.rule.id in finishes:
-                self._note((*duty.path, "id"), f'class "{full.id}" has two finishes with the id "{duty.rule.id}"')
+                said = f'class "{full.id}" has two finishes with the id "{duty.rule.id}"'
+                self._note((*duty.path, "id"), said, what="written-twice")
             finishes[duty.rule.id] = duty
         for rule in full.rules["allow"]:
             for index, name in enumerate(rule.rule.finish):
@@ -307,9 +311,10 @@ class RuleChecks:
                         (*rule.path, "finish", index),
                         f'there is no finish "{name}" in class "{full.id}"',
                         hint,
+                        what=UNKNOWN_FINISH,
                     )
         self._despite_circles(full)
-        self._weight_in_full(full)
+        WeightChecks(self._note, self.limits).run(full)
 
     def _despite_circles(self, full: ClassInFull) -> None:
         rules = [rule for form in ("allow", "ban", "need", "strip") for rule in full.rules[form] if rule.rule.despite]
@@ -325,77 +330,7 @@ class RuleChecks:
         for circle in circles(range(len(rules)), beaten):
             way = way_round([rules[index].rule.clause for index in circle], "despite")
             path = (*rules[circle[0]].path, "despite")
-            self._note(path, f"these clauses beat one another in a circle: {way}")
-
-    def _weight_in_full(self, full: ClassInFull) -> None:
-        weight = full.weight
-        if any(key in weight for key in WEIGHED_KEYS) or "ballast" in weight:
-            first = next(weight[key] for key in (*WEIGHED_KEYS, "ballast") if key in weight)
-            if "driver" not in weight and any(key in weight for key in WEIGHED_KEYS):
-                self._note(
-                    first.path[:3],
-                    f'class "{full.id}" does not say whether the driver is weighed',
-                    'add driver = "aboard" or driver = "out"',
-                )
-            for key in (*WEIGHED_KEYS, "ballast"):
-                if key in weight and weight[key].clause is None:
-                    self._note(
-                        weight[key].path,
-                        f'class "{full.id}" states this without a clause',
-                        'add clause = "..." to its weight',
-                    )
-        driver = weight["driver"].value if "driver" in weight else None
-        counts_as = weight.get("driver_counts_as")
-        if driver == "out" and counts_as is not None and counts_as.rank.order <= weight["driver"].rank.order:
-            self._note(counts_as.path, f'in class "{full.id}" the driver is out, so counts as nothing')
-        terms = {key: weight[key].value for key in WEIGHED_KEYS if key in weight}
-        adjusts = weight["adjust"].value if "adjust" in weight else []
-        self._adjusts_fit(full, terms, {key: weight[key].path for key in terms}, adjusts)
-        for placed in full.rules["limit"]:
-            limit = placed.rule
-            if limit.taken_off is None and limit.driver is None and driver is None:
-                self._note(
-                    placed.path,
-                    f'in class "{full.id}" it is not said whether the driver is weighed',
-                    'add driver = "aboard" or driver = "out"',
-                )
-            own = {key: getattr(limit, key) for key in WEIGHED_KEYS if getattr(limit, key) is not None}
-            self._adjusts_fit(
-                full,
-                own,
-                {key: (*placed.path, key) for key in own},
-                [(adjust, (*placed.path, "adjust", index)) for index, adjust in enumerate(limit.adjust or ())],
-            )
-
-    def _adjusts_fit(
-        self,
-        full: ClassInFull,
-        terms: dict[str, Any],
-        paths: dict[str, Path],
-        adjusts: list[tuple[Adjust, Path]],
-    ) -> None:
-        for key in ("minimum", "maximum"):
-            spec = self.limits.get(paths[key]) if key in terms else None
-            if spec is not None and isinstance(spec.form, SumOfAxles):
-                for axle in ("front_axle", "rear_axle"):
-                    word = "least" if key == "minimum" else "most"
-                    if axle not in terms or getattr(terms[axle], word) is None:
-                        self._note(paths[key], f'in class "{full.id}" there is no {axle} with {word} to add up')
-        for adjust, path in adjusts:
-            if adjust.of not in terms:
-                self._note(path, f'in class "{full.id}" there is no {adjust.of} to adjust')
-                continue
-            on_axle = adjust.of in ("front_axle", "rear_axle")
-            if on_axle and terms[adjust.of].least is None:
-                self._note(path, f'in class "{full.id}" the {adjust.of} has no least to adjust')
-            elif adjust.add.amount is not None and adjust.add.amount.dimension != "mass":
-                spec = self.limits.get((*paths[adjust.of], "least") if on_axle else paths[adjust.of])
-                if (
-                    spec is None
-                    or not isinstance(spec.form, Linear)
-                    or spec.form.rate_of != adjust.add.amount.dimension
-                ):
-                    self._note(path, f'in class "{full.id}" the {adjust.of} has no such rate to change')
+            self._note(path, f"these clauses beat one another in a circle: {way}", what="circle")
 
 
 def _covering(clause: str) -> list[str]:

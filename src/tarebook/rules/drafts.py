@@ -113,6 +113,11 @@ class AmendedSource(Source):
         source, place = self._origin(path)
         return replace(source.mistake(place, message, hint, key=key, what=what), path=tuple(path))
 
+    def origin(self, path: Sequence[str | int]) -> Origin:
+        """The very file in which a piece was written, and its place there."""
+        source, place = self._origin(path)
+        return source.origin(place) if isinstance(source, AmendedSource) else (source, place)
+
     def writers(self, path: Sequence[str | int]) -> list[Source]:
         """The other files that wrote the piece at a path, or something within it."""
         whole = tuple(path)

@@ -7,7 +7,6 @@ from tarebook.kinds import EVERYTHING
 from tarebook.names import did_you_mean
 from tarebook.rules.classes import references
 from tarebook.rules.conditions import ConditionReader
-from tarebook.rules.drafts import AmendedSource
 from tarebook.rules.models import Example, RulesFile
 from tarebook.tables import MOST_HINTS
 from tarebook.toml_source import Mistake, Source
@@ -16,6 +15,7 @@ Path = tuple[str | int, ...]
 VERDICT_WORDS = ("eligible", "not-eligible", "too-close", "undecided")
 RESULT_WORDS = ("violation", "owed", "allowed", "met", "ask", "undecided", "too-close", "not-in-play")
 EVENT_KEYS = ("removed", "swapped", "fitted", "lightened", "moved")
+_OF_A_BULLETIN = "If a bulletin adds it, state a day on which it holds: on = 2027-06-01"
 _CAR_KEYS = ("facts", "present", "absent", *EVENT_KEYS, "finishes", "mass")  # what a car file says in their place
 
 
@@ -56,12 +56,13 @@ class ExampleChecks:
             self._expected(example, path)
         return self._mistakes
 
-    def _note(self, path: Path, message: str, hint: str = "", *, key: bool = False) -> None:
-        self._mistakes.append(self._source.mistake(path, message, hint, key=key))
+    def _note(self, path: Path, message: str, hint: str = "", *, key: bool = False, what: str = "wrong-value") -> None:
+        self._mistakes.append(self._source.mistake(path, message, hint, key=key, what=what))
 
-    def _unknown(self, path: Path, what: str, name: str, known: Collection[str]) -> None:
+    def _unknown(self, path: Path, what: str, name: str, known: Collection[str], also: str = "") -> None:
         near = did_you_mean(name, known) if len(self._mistakes) < MOST_HINTS else ""
-        self._note(path, f'there is no {what} "{name}"', near or f"there are {', '.join(list(known)[:8])}")
+        hint = near or f"there are {', '.join(list(known)[:8])}{'.' * bool(also)}"
+        self._note(path, f'there is no {what} "{name}"', f"{hint} {also}".rstrip(), what=f"unknown-{what}")
 
     def _with_car_file(self, example: Example, car: str, path: Path) -> None:
         for key in _CAR_KEYS:
@@ -131,17 +132,17 @@ class ExampleChecks:
                     f'"{example.expect}" is a verdict, and a clause has a result',
                     f"results are {', '.join(RESULT_WORDS)}",
                 )
-            self._clause_known(example.clause, (*path, "clause"))
+            self._clause_known(example, example.clause, (*path, "clause"))
             if "because" in example.stated:
                 self._note((*path, "because"), "because goes with a verdict, not with a clause of its own", key=True)
         for index, clause in enumerate(example.because):
-            self._clause_known(clause, (*path, "because", index))
+            self._clause_known(example, clause, (*path, "because", index))
 
-    def _clause_known(self, clause: str, path: Path) -> None:
-        """A clause that a bulletin has withdrawn since the example was written is no mistake of the example."""
+    def _clause_known(self, example: Example, clause: str, path: Path) -> None:
+        """On the day that an example states, its clause may be one of a bulletin's: that shows when it is run."""
         elsewhere = any(clause.startswith(f"{book}.") for book, _ in references(self._file).values())
-        if clause not in self._covering and not elsewhere and not isinstance(self._source, AmendedSource):
-            self._unknown(path, "clause", clause, sorted(self._covering))
+        if example.on is None and clause not in self._covering and not elsewhere:
+            self._unknown(path, "clause", clause, sorted(self._covering), _OF_A_BULLETIN)
 
 
 def name_problem(name: str) -> str:

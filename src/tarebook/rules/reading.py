@@ -109,7 +109,7 @@ class RuleSet:
 
             before = self.with_bulletins(bulletins[:-1])
             try:
-                after = rules_from(amended_source(before.source, bulletins[-1]))
+                after = rules_from(amended_source(before.source, bulletins[-1]), examples_known=True)
             except MistakesFound as found:
                 raise MistakesFound(_due_to(bulletins[-1], found.mistakes)) from None
             after.bulletins, after.bulletins_known = bulletins, self.bulletins_known
@@ -143,7 +143,7 @@ class RuleSet:
             from tarebook.rules.referring import with_references
 
             source, taken = with_references(self, used)
-            whole = rules_from(source)
+            whole = rules_from(source, examples_known=True)
             whole.bulletins, whole.bulletins_known = self.bulletins, self.bulletins_known
             whole.edition_as_printed, whole.taken_in = self.edition_as_printed, taken
             self._complete[key] = whole
@@ -206,8 +206,7 @@ def load_rules(*paths: str | Path) -> list[RuleSet]:
                 sources[place] = source
                 held = held or _sort(source) != "bulletin"
         if whole_folder and not held:
-            hint = "tarebook demo writes some to look at"
-            mistakes.append(Mistake("this folder holds no rule set", hint, str(path), 1, 1, 1, ""))
+            mistakes.append(Mistake("this folder holds no rule set", _where_else(path), str(path), 1, 1, 1, ""))
     try:
         found = rules_of(sources.values())
     except MistakesFound as error:
@@ -233,10 +232,20 @@ def rules_of(sources: Iterable[Source]) -> list[RuleSet]:
         except MistakesFound as error:
             mistakes.extend(error.mistakes)
     if not mistakes:
-        mistakes = _hand_out(bulletins, editions)
+        mistakes = hand_out(bulletins, editions)
     if mistakes:
         raise MistakesFound(mistakes)
     return editions
+
+
+def _where_else(folder: Path) -> str:
+    """What to do about a folder without rule sets."""
+    from tarebook.rules.folders import inner_folders
+
+    holding = [str(each.path) for each in inner_folders([folder])]
+    if not holding:
+        return "tarebook demo writes some to look at"
+    return f"{' and '.join(holding[:3])} within it hold{'s' * (len(holding) == 1)} some, and must be named"
 
 
 def _meets(bulletin: "Bulletin", edition: RuleSet) -> bool:
@@ -266,7 +275,7 @@ def _sort(source: Source) -> str | None:
     return stated.removeprefix("tarebook-").partition("/")[0]
 
 
-def _hand_out(bulletins: "list[Bulletin]", editions: list[RuleSet]) -> list[Mistake]:
+def hand_out(bulletins: "list[Bulletin]", editions: list[RuleSet]) -> list[Mistake]:
     """Give each bulletin to the edition that it amends; what is wrong with that comes back."""
     mistakes: list[Mistake] = []
     numbers: dict[tuple[str, str, str], Bulletin] = {}
@@ -278,20 +287,21 @@ def _hand_out(bulletins: "list[Bulletin]", editions: list[RuleSet]) -> list[Mist
             known = sorted({each.edition if of_book else each.id for each in of_book or editions})
             what = f'edition "{file.edition}" of "{file.amends}"' if of_book else f'book "{file.amends}"'
             hint = f"there are {', '.join(known)}" if known else "name its rule set too"
-            where = ("edition",) if of_book else ("amends",)
-            mistakes.append(bulletin.source.mistake(where, f"there is no {what} among the rule sets read", hint))
+            said = f"there is no {what} among the rule sets read"
+            where, sort = ("edition", "unknown-edition") if of_book else ("amends", "unknown-book")
+            mistakes.append(bulletin.source.mistake((where,), said, hint, what=sort))
         key = (file.amends, file.edition, file.number)
         if key in numbers:
             other = numbers[key].source.name
-            mistakes.append(
-                bulletin.source.mistake(("number",), f"bulletin {file.number} is written twice", f"also in {other}")
-            )
+            said = f"bulletin {file.number} is written twice"
+            mistakes.append(bulletin.source.mistake(("number",), said, f"also in {other}", what="written-twice"))
         numbers.setdefault(key, bulletin)
         for edition in amended:
             edition.bulletins_known.append(bulletin)
             if not _meets(bulletin, edition):
                 hint = f"the edition holds {edition.days()}"
-                mistakes.append(bulletin.source.mistake(("in_force",), "the edition holds on none of these days", hint))
+                said = "the edition holds on none of these days"
+                mistakes.append(bulletin.source.mistake(("in_force",), said, hint, what="out-of-its-days"))
     for edition in editions:
         if references(edition.file):
             from tarebook.rules.referring import missing_books
@@ -310,7 +320,12 @@ def parse_rules(text: str, name: str = "rules") -> RuleSet:
     return rules_from(parse_source(text.encode(), name))
 
 
-def rules_from(source: Source) -> RuleSet:
+def rules_from(source: Source, *, examples_known: bool = False) -> RuleSet:
+    """The edition in a source. Raises MistakesFound.
+
+    With `examples_known` its examples, checked in the printed text already, are not checked again: a bulletin may have
+    withdrawn what they speak of, which is for proofreading to tell.
+    """
     units, mistakes = check_units(source)
     file, found = read_file(RulesFile, source, units)
     mistakes += found
@@ -319,7 +334,7 @@ def rules_from(source: Source) -> RuleSet:
     own = [Kind(kind.id, kind.title, kind.from_factory, own=True) for kind in file.kind]
     tree = extend_tree(builtin(), own, source, mistakes)
     checks = RuleChecks(file, source, tree, units)
-    mistakes += checks.run()
+    mistakes += checks.run(examples=not examples_known)
     if mistakes:
         raise MistakesFound(tuple(mistakes))
     return RuleSet(file, source, tree, checks)

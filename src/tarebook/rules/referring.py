@@ -26,10 +26,12 @@ def missing_books(rules: "RuleSet", editions: Iterable["RuleSet"]) -> list[Mista
     for path, (book, name) in references(rules.file).items():
         if book not in known:
             hint = did_you_mean(book, known) or "name its rule set too: --rules PATH"
-            found.append(rules.source.mistake(path, f'the book "{book}" is not among the rule sets read', hint))
+            said = f'the book "{book}" is not among the rule sets read'
+            found.append(rules.source.mistake(path, said, hint, what="unknown-book"))
         elif name not in known[book]:
             hint = did_you_mean(name, known[book]) or f"there are {', '.join(sorted(known[book])[:8])}"
-            found.append(rules.source.mistake(path, f'the book "{book}" has no class "{name}"', hint))
+            said = f'the book "{book}" has no class "{name}"'
+            found.append(rules.source.mistake(path, said, hint, what="unknown-class"))
     return found
 
 

@@ -12,7 +12,8 @@ from tarebook.show.text import VERDICT_WORDS, margin, wrapped
 
 RECHECK_FORMAT = "tarebook-recheck/1"
 _MOST_FILES = 3  # of changed rule files that a line names
-_FAULT_WORDS = {"violation": "against", "owed": "owed"}
+_FAULT_WORDS = {"violation": "against", "owed": "owed", "too-close": "close", "undecided": "open"}
+_MOST_DOUBTS = 3  # of a verdict that turned: one limit or two, seldom more
 
 
 def recheck_document(found: Recheck) -> dict[str, Any]:
@@ -47,6 +48,7 @@ def _row_document(row: RowChange) -> dict[str, Any]:
         "worse": row.worse,
         "came": [_fault_document(fault) for fault in row.difference.came],
         "went": [_fault_document(fault) for fault in row.difference.went],
+        "doubts": [_fault_document(fault) for fault in _doubts(row)],
         "newly_to_find": list(row.difference.newly_to_find),
         "no_longer_to_find": list(row.difference.no_longer_to_find),
     }
@@ -149,16 +151,27 @@ def _files(changes: Sequence[RuleFileChange]) -> str:
 def _details(row: RowChange, unit: str) -> Iterator[str]:
     if not isinstance(row.was, str) and not isinstance(row.now, str) and not same_margin(row.was, row.now):
         yield wrapped(f"margin {_kilograms(row.was, unit)} -> {_kilograms(row.now, unit)}", "  ")
-    for word, faults in (("came", row.difference.came), ("went", row.difference.went)):
+    doubts = _doubts(row)
+    came, more = (*row.difference.came, *doubts[:_MOST_DOUBTS]), len(doubts) - _MOST_DOUBTS
+    for word, faults in (("came", came), ("went", row.difference.went)):
         for fault in faults:
             what = f"{_FAULT_WORDS[fault.result]:8}{fault.clause:7} {fault.sentence}"
             yield wrapped(f"{word}: {what}", "  ", " " * 24)
+    if more > 0:
+        yield f"  and {more} more that cannot be decided"
     for word, names in (
         ("find out now", row.difference.newly_to_find),
         ("no longer to find out", row.difference.no_longer_to_find),
     ):
         if names:
             yield wrapped(f"{word}: {', '.join(names)}", "  ", "    ")
+
+
+def _doubts(row: RowChange) -> tuple[Fault, ...]:
+    """What left a verdict open that was none of that sort before: too close to call, or undecided."""
+    if isinstance(row.now, str) or _verdict(row.was) == row.now.verdict:
+        return ()
+    return tuple(each for each in row.now.doubts if each.result == row.now.verdict)
 
 
 def _kilograms(state: State, unit: str) -> str:

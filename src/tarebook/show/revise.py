@@ -169,14 +169,14 @@ class _CarText:
         return "not weighed" if kilograms is None else mass(kilograms, self.unit, 2)
 
     def turn(self, row: Effect) -> str:
-        """ "eligible +16.2 kg, now not eligible -3.8 kg"."""
+        """ "eligible +16.2 kg -> not eligible -3.8 kg"."""
         was = self._verdict(row.was, row.margin_was_kg)
         now = self._verdict(row.now, row.margin_now_kg)
         if row.was is None:
-            return f"new here, {now}"
+            return f"new: {now}"
         if row.now is None:
-            return f"{was}, and the class is gone"
-        return f"still {now}" if was == now else f"{was}, now {now}"
+            return f"{was} -> gone"
+        return f"still {now}" if was == now else f"{was} -> {now}"
 
     def _verdict(self, verdict: str | None, margin_kg: float | None) -> str:
         if verdict is None:
