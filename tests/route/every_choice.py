@@ -34,10 +34,12 @@ class Choice:
 
 
 class Exhaustive:
-    """Every choice of the free jobs, judged."""
+    """Every choice of the free jobs, judged; with `open_too`, those too against which nothing stands for sure."""
 
-    def __init__(self, instance: Instance) -> None:
+    def __init__(self, instance: Instance, *, open_too: bool = False) -> None:
         self.instance = instance
+        self.open_too = open_too
+        self.against = ("violation", "owed") if open_too else ("violation", "owed", "undecided")
         self.demands = instance.demands
         self.prepared: PreparedClass = prepare_class(instance.rules, "club")
         self.before = CarBeforeBook(instance.car_with_plate, instance.rules)
@@ -56,12 +58,11 @@ class Exhaustive:
             jobs = chosen | (frozenset() if self.demands.undo else self.done)
             if self.inventory.configuration(jobs).problems:
                 continue
-            tried = [self._tried(jobs, plate=False)]
-            if self.instance.ballast_most is not None:
-                tried.append(self._tried(jobs, plate=True))
-            found = [each for each in tried if each is not None]
-            if found:
-                yield min(found, key=lambda each: each.ballast)
+            found = self._tried(jobs, plate=False)
+            if found is None and self.instance.ballast_most is not None:
+                found = self._tried(jobs, plate=True)
+            if found is not None:
+                yield found
 
     def _row(self, jobs: frozenset[str]) -> Row:
         situation = self.before.situation_of(self.inventory.configuration(jobs), support.DAY)
@@ -69,16 +70,17 @@ class Exhaustive:
 
     def _tried(self, jobs: frozenset[str], *, plate: bool) -> Choice | None:
         row = self._row(jobs | {ADDING} if plate else jobs)
-        if any(each.result in ("violation", "owed", "undecided") and each.form != "limit" for each in row.urgent):
+        if any(each.result in self.against and each.form != "limit" for each in row.urgent):
             return None
-        if any(each.margin_low_kg is None for each in row.limits):
+        limits = [each for each in row.limits if each.margin_low_kg is not None]
+        if len(limits) < len(row.limits) and not self.open_too:
             return None
         most = float(self.instance.ballast_most or 0) if plate else 0.0
-        load = self._least(row.limits, jobs, most)
+        load = self._least(limits, jobs, most)
         if load is None:
             return None
         mass = self._weight(jobs)
-        minima = [each for each in row.limits if each.which == "minimum"]
+        minima = [each for each in limits if each.which == "minimum"]
         near = any(each.margin_low_kg is not None and each.margin_low_kg <= 1e-9 for each in minima)
         new = jobs - self.done
         cost, hours = Fraction(0), Fraction(0)
@@ -111,7 +113,7 @@ class Exhaustive:
         share = self._share(jobs)
         least = max(low["all"], low["front"] + low["rear"])
         if share is None:
-            if self.demands.wants_front_share:
+            if self.demands.wants_front_share and not self.open_too:
                 return None
             return least if least <= high["all"] + 1e-9 else None
         front, whole = share
@@ -157,6 +159,8 @@ class Exhaustive:
         configuration = self.inventory.configuration(jobs)
         out = frozenset(p for p in configuration.on if any(self.inventory.parts[p].kind.startswith(k) for k in kinds))
         mass = self.before.ledger.mass(configuration, weighed._replace(without=out)).mass
+        if mass is None and self.open_too:
+            return float("-inf")  # it may be anything
         assert mass is not None
         return float(mass.value)
 

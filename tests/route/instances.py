@@ -6,7 +6,7 @@ Every car, book and class here is invented.
 import random
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import support
@@ -75,11 +75,18 @@ def workshop_of(given: Instance) -> Workshop:
     return Workshop(given.car, prepare_class(given.rules, "club"), (), support.DAY, given.demands)
 
 
-def sound_instances(first: int, count: int, *, most_jobs: int) -> Iterator[tuple[int, Instance]]:
-    """So many instances whose files have no mistake, with their seeds, from a seed on."""
+def sound_instances(
+    first: int, count: int, *, most_jobs: int, unknown: bool = False
+) -> Iterator[tuple[int, Instance]]:
+    """So many instances whose files have no mistake, with their seeds, from a seed on.
+
+    With `unknown`, classes also ask for facts that the car file does not state.
+    """
     seed = first
     while count:
         made = instance(seed, most_jobs=most_jobs)
+        if unknown:
+            made = replace(made, rules_text=made.rules_text + _unknown_rules(random.Random(f"unknown {seed}")))
         with suppress(MistakesFound):
             _ = made.car, made.rules
             count -= 1
@@ -90,6 +97,19 @@ def sound_instances(first: int, count: int, *, most_jobs: int) -> Iterator[tuple
 def instance(seed: int, *, most_jobs: int = 9) -> Instance:
     """A small car and class, the same for the same seed."""
     return _Maker(random.Random(seed), most_jobs).make()
+
+
+def _unknown_rules(rng: random.Random) -> str:
+    """Rules on facts that no instance states, some of which jobs bring into play or meet whatever the fact."""
+    made = ""
+    for number in range(rng.randint(1, 3)):
+        kind = rng.choice((*KINDS, "interior", "safety"))
+        event = rng.choice(("fitted", "removed", "swapped"))
+        asked = rng.choice(("noise = { most = 98 }", "open_top = false", "seats = { least = 2 }"))
+        when = rng.choice(("", f'if = {{ {event} = "{kind}" }}\n', f'if = {{ not = {{ {event} = "{kind}" }} }}\n'))
+        must = asked if rng.random() < 0.6 else f'any = [{{ {asked} }}, {{ {event} = "{kind}" }}]'
+        made += f'[[class.require]]\nclause = "20.{number}"\n{when}must = {{ {must} }}\n'
+    return made
 
 
 class _Maker:

@@ -9,6 +9,7 @@ from instances import Instance, sound_instances, workshop_of
 
 from tarebook.route import search as searching
 from tarebook.route import watching
+from tarebook.route.answering import answer
 from tarebook.route.frontier import frontier
 from tarebook.route.planning import first_plan
 from tarebook.route.search import Search
@@ -71,3 +72,21 @@ def test_the_trade_offs_are_all_that_none_beats(batch: int) -> None:
 def test_the_instances_are_of_every_sort() -> None:
     outcomes = [Exhaustive(made).best()[0] for _, made in sound_instances(0, 60, most_jobs=6)]
     assert set(outcomes) == {"reached", "lightest", "just", "impossible"}
+
+
+@pytest.mark.parametrize("batch", range(3))
+def test_what_is_not_known_is_told_from_what_cannot_be(batch: int) -> None:
+    """Where no choice is eligible for sure: is there one against which nothing stands for sure?"""
+    outcomes = set()
+    for seed, made in sound_instances(3000 + batch * 40, 30, most_jobs=6, unknown=True):
+        assert differs(made) == "", seed
+        if Exhaustive(made).best()[1] is not None:
+            outcomes.add("found")
+            continue
+        perhaps = Exhaustive(made, open_too=True).best()[1]
+        found = answer(workshop_of(made))
+        wanted = "impossible" if perhaps is None else "not-proven"
+        assert (found.route, found.outcome) == (None, wanted), (seed, found.conflict)
+        assert found.conflict is not None and found.conflict.undecided == (perhaps is not None), seed
+        outcomes.add(wanted)
+    assert outcomes == {"found", "impossible", "not-proven"}

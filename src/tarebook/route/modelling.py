@@ -20,8 +20,9 @@ from tarebook.route.probes import (
     replaced_in,
     without_known,
 )
-from tarebook.route.program import LOOSE, Form, Program, combined
+from tarebook.route.program import LOOSE, Form, Program, combined, plain
 from tarebook.route.reads import Reads, reads_of
+from tarebook.route.states import cover, literals_of
 from tarebook.route.tables import Tables
 from tarebook.route.touching import NO_JOBS, Jobs
 from tarebook.route.watching import BallastColumns, Watch
@@ -165,7 +166,7 @@ class Model(Figures):
         clause, says = watch.question.cite.clause, watch.question.cite.says
         self._take_in(Probe(f"value of {demand}", watch.jobs, watch.breach, watch.reads), demand)
 
-        def while_it_applies(jobs: Jobs, unknown: Callable[[Situation], str]) -> None:
+        def while_it_applies(jobs: Jobs, unknown: Callable[[Situation], str]) -> Probe:
             def answer(situation: Situation) -> frozenset[Breach]:
                 state = watch.state(frozenset(situation.configuration.jobs))
                 reason = unknown(situation)
@@ -175,7 +176,9 @@ class Model(Figures):
 
             reads = watch.reads.and_also(Reads(jobs))
             together = self._probing.ordered(jobs | set(watch.jobs))
-            self._know_mass(Probe(f"mass of {demand}", together, answer, reads))
+            probe = Probe(f"mass of {demand}", together, answer, reads)
+            self._know_mass(probe)
+            return probe
 
         amount = watch.amount
         if amount.lacking is not None:
@@ -192,12 +195,13 @@ class Model(Figures):
         if watch.question.which in ("taken_off", "ballast"):
             return
         if watch.question.without:
-            while_it_applies(
+            out = while_it_applies(
                 self.touching.of_kinds(watch.question.without),
                 lambda situation: (
                     "" if without_known(watch.question, situation) else "what comes out first is no part of the ledger"
                 ),
             )
+            watch.unknown.append(self._finds_something(out))
         axles = watch.question.which.endswith(("axle", "axle_most"))
         weighing = self.amounts.ledger.newest_with_axles if axles else self.amounts.ledger.newest
         if weighing is None:
@@ -209,7 +213,24 @@ class Model(Figures):
             if not any(kind is not None and kind not in self.workshop.inventory.parts for kind in kinds):
                 continue
             then = replaced_in(seen, parts)
-            while_it_applies(self.touching.of_cluster(cluster), _replaced(parts, then))
+            replaced = while_it_applies(self.touching.of_cluster(cluster), _replaced(parts, then))
+            watch.unknown.append(self._finds_something(replaced))
+
+    def _finds_something(self, probe: Probe) -> Form:
+        """1 where a question that hangs on few jobs finds something, as far as the solver wants it so; else 0."""
+        program = self.program
+        if len(probe.jobs) > EAGER:
+            return plain(0.0)
+        states = self.tables.states(probe.jobs)
+        nothing = [state for state in states if not self.tables.ask(probe, state)]
+        if not nothing or len(nothing) == len(states):
+            return plain(0.0 if nothing else 1.0)
+        column = program.column(0.0, 1.0)
+        for cube in cover(nothing, lambda state: state in nothing or state not in states):
+            program.row(
+                combined((1, program.only(column)), (-1, program.missed(*literals_of(probe.jobs, cube)))), high=0.0
+            )
+        return program.only(column)
 
     def _know_mass(self, probe: Probe) -> None:
         self.weighings.append(probe)
@@ -260,11 +281,14 @@ class Model(Figures):
             self._know_of(amount, "The load on the front axle")
         counts = self.ballast_counts
         for front, whole, sign, share in found:
+            away = sum(float(max(abs(end) for end in amount.span())) for amount in (front, whole)) + self.ballast.most
             form = combined(
                 (sign, self.program.amount(front)),
                 (-sign * float(share), self.program.amount(whole)),
                 (sign * counts * (1 - float(share)), self.program.only(self.ballast.mass)),
                 (-sign * counts, self.program.only(self.ballast.rear)),
+                (away, self.program.unknown(front)),
+                (away, self.program.unknown(whole)),
             )
             self.program.row(form, low=-LOOSE, demand="front-share")
         return found

@@ -238,16 +238,18 @@ class Search(Model):
             return []
         found = []
         for front, whole, sign, share in self.front_demands:
+            if front.lacks(chosen) or whole.lacks(chosen):
+                continue
             has = front.at(chosen).value - share * whole.at(chosen).value
             counts = sign * self.ballast_counts
             found.append(Demand(counts * (1 - share), Fraction(-counts), -sign * has))
         return found
 
     def _on_target(self, found: Chosen, situation: Situation, rows: list[Row]) -> bool:
-        """Whether the build without added ballast is light enough; else it is cut off."""
+        """Whether the build without added ballast is light enough, or may be as far as is known; else it is cut off."""
         chosen = found.jobs
         if self.demands.target is not None:
-            if self.weight.at(chosen).value <= self.demands.target:
+            if self.weight.lacks(chosen) or self.weight.at(chosen).value <= self.demands.target:
                 return True
             rows.append(self._but(chosen))
             return False
@@ -261,6 +263,8 @@ class Search(Model):
                 continue
             state = watch.state(chosen)
             edge, mass = watch.edge(state), watch.mass(situation)
+            if edge is not None and (mass is None or not isinstance(edge, Fraction)):
+                return True
             if mass is None or not isinstance(edge, Fraction):
                 watch.not_near(self.program, column, watch.settling(chosen))
             elif not watch.cut_near(self.program, column, chosen, float(mass.value - edge)):

@@ -31,14 +31,23 @@ def cover(states: Iterable[State], may_hold: Callable[[State], bool]) -> list[Cu
         cube: list[bool | None] = list(state)
         for index in range(len(state)):
             tried = [*cube[:index], None, *cube[index + 1 :]]
-            if all(may_hold(each) for each in statesis_within(tried)):
+            if all(may_hold(each) for each in states_within(tried)):
                 cube = tried
         cubes.append(tuple(cube))
     return cubes
 
 
-def statesis_within(cube: Sequence[bool | None]) -> Iterable[State]:
+def states_within(cube: Sequence[bool | None]) -> Iterable[State]:
     return product(*((False, True) if each is None else (each,) for each in cube))
+
+
+def literals_of(jobs: Sequence[str], cube: Cube) -> tuple[frozenset[str], frozenset[str]]:
+    """The jobs that a cube has done, and those that it has not."""
+    named = list(zip(jobs, cube, strict=True))
+    return (
+        frozenset(job for job, wanted in named if wanted is True),
+        frozenset(job for job, wanted in named if wanted is False),
+    )
 
 
 def is_within(state: State, cube: Cube) -> bool:

@@ -7,7 +7,7 @@ from tarebook.car.models import Job
 from tarebook.route.certificates import Certificates
 from tarebook.route.clauses import Breach, Clause
 from tarebook.route.probes import Probe
-from tarebook.route.states import Cube, State, cover, is_within, states_of
+from tarebook.route.states import Cube, State, cover, is_within, literals_of, states_of
 from tarebook.route.workshop import Workshop
 
 
@@ -60,8 +60,4 @@ class Tables:
 
 
 def _clause(jobs: Sequence[str], cube: Cube, breach: Breach) -> Clause:
-    return Clause(
-        frozenset(job for job, wanted in zip(jobs, cube, strict=True) if wanted is True),
-        frozenset(job for job, wanted in zip(jobs, cube, strict=True) if wanted is False),
-        breach,
-    )
+    return Clause(*literals_of(jobs, cube), breach)

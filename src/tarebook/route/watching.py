@@ -15,7 +15,7 @@ from tarebook.route.guard import Guard, guard_of
 from tarebook.route.masses import Amount
 from tarebook.route.program import INFINITE, LOOSE, Form, Program, Row, combined, plain
 from tarebook.route.reads import Reads
-from tarebook.route.states import State, cover
+from tarebook.route.states import State, cover, literals_of
 from tarebook.route.tables import Tables
 from tarebook.route.workshop import Workshop
 from tarebook.weight.measured import Measured
@@ -31,6 +31,8 @@ class Watch:
     Attributes:
         jobs: the jobs that the limit itself hangs on: whether it applies, and where it lies.
         by_ballast, by_rear: how much of a kilogram of added ballast counts, and of a kilogram of it on the rear axle.
+        unknown: forms of the program, above 0 after choices with which the mass is not known for what the amount does
+            not tell.
         blind: the amount is too tangled to be a sum; `jobs` are then all that it hangs on, and nothing else is cut.
     """
 
@@ -45,6 +47,7 @@ class Watch:
     reads: Reads
     certificates: Certificates
     blind: bool = False
+    unknown: list[Form] = field(default_factory=list)
     _edges: dict[State, Fraction | Breach | None] = field(default_factory=dict)
 
     @property
@@ -129,11 +132,7 @@ class Watch:
         return [self.literals(cube) for cube in cubes]
 
     def literals(self, cube: tuple[bool | None, ...]) -> tuple[frozenset[str], frozenset[str]]:
-        named = list(zip(self.jobs, cube, strict=True))
-        return (
-            frozenset(job for job, wanted in named if wanted is True),
-            frozenset(job for job, wanted in named if wanted is False),
-        )
+        return literals_of(self.jobs, cube)
 
     def safe(self, program: Program, ballast: "BallastColumns", tables: Tables) -> list[Row]:
         """A minimum at its strictest, with the most guard of all choices: whatever keeps this keeps the limit."""
@@ -164,8 +163,12 @@ class Watch:
         asked = plain(self.guard.least) if guard is None else guard
         margin = self.margin(program, edge, ballast)
         away = max(0.0, (self.guard.least if guard is None else self.guard.most) - self._worst(edge, ballast)) + 1.0
-        missed, unknown = program.missed(*literals), program.unknown(self.amount)
+        missed, unknown = program.missed(*literals), self._unknown(program)
         program.row(combined((1, margin), (-1, asked), (away, missed), (away, unknown)), low=-LOOSE, demand=self.demand)
+
+    def _unknown(self, program: Program) -> Form:
+        """Above 0 after choices with which the mass is not known."""
+        return combined((1, program.unknown(self.amount)), *((1, form) for form in self.unknown))
 
     def cut(self, program: Program, ballast: "BallastColumns", chosen: frozenset[str], values: list[float]) -> bool:
         """Cut off a choice, with the ballast that it was given, that is too close to the limit. False if nothing is
@@ -242,7 +245,7 @@ class Watch:
         most = plain(self.guard.most) if bound is None else bound
         away = max(0.0, float(self.amount.span()[1] - edge) - self.guard.least) + 1.0
         apart = combined((1, program.missed(*literals)), (1, plain(1.0)), (-1, program.only(near)))
-        unknown = program.unknown(self.amount)
+        unknown = self._unknown(program)
         program.row(combined((1, margin), (-1, most), (-away, apart), (-away, unknown)), high=LOOSE, demand="target")
 
     def not_near(self, program: Program, near: int, literals: tuple[frozenset[str], frozenset[str]]) -> None:
