@@ -58,9 +58,14 @@ class Exhaustive:
             jobs = chosen | (frozenset() if self.demands.undo else self.done)
             if self.inventory.configuration(jobs).problems:
                 continue
-            found = self._tried(jobs, plate=False)
+            row = self._row(jobs)
+            if self._is_against(row):
+                continue  # no rule of these classes is about ballast, so that a plate would mend nothing
+            found = self._weighed(row, jobs, 0.0)
             if found is None and self.instance.ballast_most is not None:
-                found = self._tried(jobs, plate=True)
+                loaded = self._row(jobs | {ADDING})
+                if not self._is_against(loaded):
+                    found = self._weighed(loaded, jobs, float(self.instance.ballast_most))
             if found is not None:
                 yield found
 
@@ -68,14 +73,15 @@ class Exhaustive:
         situation = self.before.situation_of(self.inventory.configuration(jobs), support.DAY)
         return judge(self.prepared, situation, confidence=self.demands.confidence)
 
-    def _tried(self, jobs: frozenset[str], *, plate: bool) -> Choice | None:
-        row = self._row(jobs | {ADDING} if plate else jobs)
-        if any(each.result in self.against and each.form != "limit" for each in row.urgent):
-            return None
+    def _is_against(self, row: Row) -> bool:
+        """Whether something but a limit stands against the build."""
+        return any(each.result in self.against and each.form != "limit" for each in row.urgent)
+
+    def _weighed(self, row: Row, jobs: frozenset[str], most: float) -> Choice | None:
+        """The choice with the least ballast, up to `most`, that keeps every limit; None where none does."""
         limits = [each for each in row.limits if each.margin_low_kg is not None]
         if len(limits) < len(row.limits) and not self.open_too:
             return None
-        most = float(self.instance.ballast_most or 0) if plate else 0.0
         load = self._least(limits, jobs, most)
         if load is None:
             return None
