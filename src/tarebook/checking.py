@@ -45,6 +45,8 @@ def check(
 ) -> Report:
     """Judge builds of a car against every class, or the named classes, of the editions in force on a day.
 
+    A class is named by itself or with its book, as in "harrow-hills/street-trim".
+
     A build is "now" (jobs done), "planned" (done and planned jobs) or one of the car file's own. `on` is the day for
     all of them, or a day for each by its name. Masses in the report are in kg. `confidence` is the chance of keeping
     each limit that "eligible" asks for. Bulletins count that are in force on the day; with `proposed`, proposals too.
@@ -56,7 +58,7 @@ def check(
         KeyError: the car has no such build, or the rule sets no such class.
     """
     editions = [rules] if isinstance(rules, RuleSet) else list(rules)
-    known = {class_id for edition in editions for class_id in edition.class_ids}
+    known = {name for edition in editions for class_id in edition.class_ids for name in _names(edition, class_id)}
     for class_id in classes:
         if class_id not in known:
             raise KeyError(class_id)
@@ -77,12 +79,18 @@ def check(
             mass = ledger.mass(situation.configuration, Weighed()).mass
             alone[situation.configuration.name] = None if mass is None else float(mass.value)
         book = PreparedBook(text)
-        chosen = [book.prepare(class_id) for class_id in text.class_ids if not classes or class_id in classes]
+        wanted = [each for each in text.class_ids if not classes or not _names(text, each).isdisjoint(classes)]
+        chosen = [book.prepare(class_id) for class_id in wanted]
         found = [judge(each, situation, confidence=confidence) for each in chosen for situation in situations]
         if text.bulletins:
             _attribute(found, text, CarAndDays(car, adopted, ledger, days), confidence)
         rows += found
     return Report(receipt(car, texts), rows, alone)
+
+
+def _names(rules: RuleSet, class_id: str) -> set[str]:
+    """What a class may be called: by itself, or with its book."""
+    return {class_id, f"{rules.id}/{class_id}"}
 
 
 class CarAndDays(NamedTuple):

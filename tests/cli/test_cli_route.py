@@ -160,6 +160,10 @@ def test_a_route_to_take_to_the_garage(siskin: Callable[..., tuple[int, str, str
     ]
 
 
+def test_a_class_named_with_its_book(siskin: Callable[..., tuple[int, str, str]]) -> None:
+    assert siskin("heron-club/open") == siskin("open")
+
+
 def test_the_cautions_of_what_a_job_touches(siskin: Callable[..., tuple[int, str, str]]) -> None:
     _, out, _ = siskin("open", "--must", "airbag", "--just-eligible")
     assert "Take out the airbag [airbag] (1)" in out
@@ -289,6 +293,8 @@ def test_no_time_is_not_proven(siskin: Callable[..., tuple[int, str, str]], monk
         (["open", "--must", "radio", "--forbid", "radio"], '--must and --forbid both name "radio".'),
         (["open", "--target", "900", "--just-eligible"], "--just-eligible asks for no target"),
         (["open", "--target", "heavy"], "--target: "),
+        (["open", "--target=-5 kg"], '--target: "-5 kg" is no mass that a car may have.'),
+        (["heron/open"], 'There is no class "heron/open". Did you mean "heron-club/open"'),
         (["open", "--budget", "20 USD"], "--budget: the car file counts in EUR, not in USD."),
         (["open", "--hours", "-1"], '--hours: "-1" is no number of hours'),
         (["open", "--front-share", "54%"], '--front-share: "54%" has no two ends'),

@@ -75,9 +75,7 @@ def workshop_of(given: Instance) -> Workshop:
     return Workshop(given.car, prepare_class(given.rules, "club"), (), support.DAY, given.demands)
 
 
-def sound_instances(
-    first: int, count: int, *, most_jobs: int, unknown: bool = False
-) -> Iterator[tuple[int, Instance]]:
+def sound_instances(first: int, count: int, *, most_jobs: int, unknown: bool = False) -> Iterator[tuple[int, Instance]]:
     """So many instances whose files have no mistake, with their seeds, from a seed on.
 
     With `unknown`, classes also ask for facts that the car file does not state.

@@ -66,9 +66,11 @@ def test_check_accepts_every_build(demo):
         ]
         assert reach.cost == pytest.approx(sum(priced)) and reach.hours == float(sum(job.hours for job in jobs))
         if reach.over_minimum_kg is not None:
-            assert row.margin_kg is not None
             minima = [limit.margin_kg for limit in row.limits if limit.which == "minimum"]
-            assert min(minima) == pytest.approx(reach.over_minimum_kg, abs=1e-9)
+            if reach.hangs_on:
+                assert None in minima  # it lies in several places; the worst of them was counted
+            else:
+                assert min(minima) == pytest.approx(reach.over_minimum_kg, abs=1e-9)
 
 
 def test_the_verdicts_are_those_of_check(demo):
@@ -108,7 +110,14 @@ def test_what_facts_are_worth_in_the_demonstration(demo):
     _, setting, _ = demo
     choices = choose(setting)
     worth = {each.name: each for each in find_worth(setting, choices, ORDER)}
-    assert worth.keys() == {"noise", "tyre_list", "body.door.beam", "build_cost", "tyre_treadwear"}
+    assert worth.keys() == {
+        "noise",
+        "tyre_list",
+        "body.door.beam",
+        "build_cost",
+        "tyre_treadwear",
+        "alloy-rims.years",  # with it, less might have to be undone in one class
+    }
     assert worth["noise"].classes == (("saltmarsh", "open-bench"),)
     quiet, loud = worth["noise"].values
     assert (quiet.stretch.low, quiet.stretch.high, loud.stretch.low, loud.stretch.high) == (

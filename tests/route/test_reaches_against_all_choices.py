@@ -73,7 +73,7 @@ def test_undoing_is_that_of_all_choices() -> None:
         legal = Exhaustive(given).choices
         assert (reach is not None) == bool(legal), seed
         if reach is not None:
-            assert perhaps is None
+            assert perhaps is None or len(perhaps.undo) < len(reach.undo)
             assert Fraction(reach.cost).limit_denominator(100) == min(each.cost for each in legal), seed
             opened += 1
     assert opened >= 10

@@ -168,10 +168,11 @@ def test_why_a_job_that_saves_nothing_is_there() -> None:
         "",
         "",
         "",
-        "without it, clause 8.2: A finish is still owed at interior.floor (floor coverings): painted.",
+        "without it, clause 8.2: A finish is still owed at interior.floor (floor coverings): painted",
     ]
     wanted = asked(928.0, must=frozenset({"paint"}))
     assert wanted.route is not None and wanted.route.steps[-1].reason == "as you asked"
+    # Of a job that others need, what a rule asks of it besides is told too.
     needed = CAR.replace('needs = ["strip"]\nhours = 6\n', "hours = 6\n")
     needed = needed.replace('off = ["carpet"]\ncost', 'off = ["carpet"]\nneeds = ["paint"]\ncost')
     other = api.route(support.car(needed), support.rules(RULES % 928), "club", on=support.DAY, demands=Demands())
@@ -239,9 +240,11 @@ def test_why_there_is_none(demands: dict[str, object], conflict: tuple[tuple[str
     found = asked(**named)  # type: ignore[arg-type]
     assert (found.outcome, found.route) == ("impossible", None)
     assert conflict_of(found) == conflict
-    assert found.nearest is not None and found.nearest.row.verdict == "eligible"
-    assert found.nearest.mass == (930 if conflict[0] == ("target",) else 932)
-    assert found.by_rules_alone == (conflict[0] != ("target",))
+    assert found.nearest is not None and found.nearest.plan.row.verdict == "eligible"
+    # Wheel and carpet out, and the floor painted: 930, and 5 kg of ballast. With the radio out too it would be 926,
+    # and 8 kg of ballast do not bring that back to 935. What conflicts is left aside; the target is no demand then.
+    assert found.nearest.plan.mass == 930
+    assert found.nearest.aside == (() if conflict[0] == ("target",) else conflict[0])
 
 
 def test_a_rule_that_no_job_can_meet() -> None:
@@ -332,6 +335,72 @@ def test_whether_undoing_would_help() -> None:
 def test_a_rule_against_a_demand() -> None:
     ban = '[[class.ban]]\nclause = "9"\nkinds = ["stowage.spare-wheel"]\ndoes = ["remove"]\n'
     assert conflict_of(asked(body=ban, must=frozenset({"wheel"}))) == (("rule 9", "must wheel"), True, ())
+
+
+def test_the_nearest_keeps_what_does_not_conflict() -> None:
+    """The carpet stays, as asked; only the budget, which nothing keeps, is left aside."""
+    found = asked(budget=Fraction(-100), forbid=frozenset({"strip"}))
+    assert conflict_of(found) == (("budget",), True, ())
+    assert found.nearest is not None
+    assert (found.nearest.aside, found.nearest.plan.mass) == (("budget",), 932)  # wheel and radio
+
+
+def test_ballast_that_is_too_much_is_part_of_what_conflicts() -> None:
+    # At most 8 kg: to 935.1 the build must weigh 927.1 or more without it, and 926 is asked for.
+    found = asked(target=Fraction(926))
+    assert conflict_of(found) == (("limit 7 minimum", "limit 7.5 ballast", "target"), True, ())
+    assert asked(target=Fraction(930)).outcome == "proven"
+
+
+def test_a_conflict_names_the_change_that_it_is_about() -> None:
+    """The book is silent on consoles and on ballast; only the latter stands in the way."""
+    silent = """
+[class.weight]
+clause = "7"
+driver = "out"
+minimum = "955 kg"
+ballast = { allowed = true, clause = "7.5" }
+[[class.ban]]
+clause = "8"
+kinds = ["ballast", "interior.console"]
+does = ["fit", "remove"]
+"""
+    found = api.route(support.car(CAR), support.rules(silent, silence="permits"), "club", on=support.DAY)
+    assert conflict_of(found) == (("rule 8", "limit 7 minimum"), True, ())
+    assert found.conflict is not None
+    assert [each.sentence for each in found.conflict.breaches["rule 8"]] == [
+        "Added ballast may not be fitted. Clause 7.5 would allow it; at a tie the ban stands."
+    ]
+
+
+def test_undoing_is_a_job_and_ballast_is_none() -> None:
+    """A job done that made the car lighter by what ballast can bring back: it stays."""
+    done = CAR.replace('id = "radio"\nstate = "planned"', 'id = "radio"\nstate = "done"\ndate = 2026-05-01')
+    found = api.route(
+        support.car(done),
+        support.rules(RULES % 948),
+        "club",
+        on=support.DAY,
+        demands=Demands(undo=True, just_eligible=True),
+    )
+    assert found.route is not None
+    assert (found.route.plan.undone, found.route.plan.chosen) == ((), ())
+    assert float(found.route.plan.load.mass) == pytest.approx(2.1, abs=0.05)  # 946 to 948.1
+
+
+def test_a_limit_that_hangs_on_what_is_not_stated_is_told() -> None:
+    case = 'minimum = { by = "doors", over_up_to = [[0, 2, "935 kg"], [2, "940 kg"]] }\n'
+    rules = support.rules((RULES % 935).replace('minimum = "935 kg"\n', case))
+    found = api.route(support.car(CAR), rules, "club", on=support.DAY)
+    assert found.route is not None
+    (worst,) = found.route.plan.at_worst
+    assert (worst.clause, worst.which, worst.limit, worst.facts) == ("7", "minimum", 940, ("doors",))
+    assert float(worst.margin) == pytest.approx(0.1, abs=0.05)
+    document = route_document(found, frontier=False)
+    assert document["margin_kg"] == pytest.approx(float(worst.margin))
+    assert document["facts_to_find"] == ["doors"]
+    stated = api.route(support.car(CAR, doors=3), rules, "club", on=support.DAY)
+    assert stated.route is not None and stated.route.plan.at_worst == ()
 
 
 def test_no_time_proves_nothing() -> None:

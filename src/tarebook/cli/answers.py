@@ -16,6 +16,7 @@ from tarebook.cli.asking import (
     RulesOption,
     confidence_named,
     days_of,
+    known_classes,
     known_names,
     print_json,
     read_car_and_rules,
@@ -47,11 +48,11 @@ def check(
 
     the_car, editions = read_car_and_rules(car, rules)
     builds = known_names("build", build or list(the_car.inventory.build_names()), the_car.inventory.build_names())
-    classes = known_names("class", class_id or [], [name for each in editions for name in each.class_ids])
+    classes = known_classes(class_id or [], editions)
     days = days_of(the_car, builds, on)
     asked = {} if confidence is None else {"confidence": confidence_named(confidence)}
     report = api.check(the_car, editions, on=days, build=builds, classes=classes, proposed=proposed, **asked)
-    judged = {row.class_id for row in report.rows}
+    judged = {name for row in report.rows for name in (row.class_id, f"{row.book}/{row.class_id}")}
     for each in classes:
         if each not in judged:
             raise _not_then(each, list(days.values()))
@@ -101,23 +102,25 @@ def _asked(
 ) -> "tuple[Car, list[RuleSet], RuleSet, datetime.date]":
     the_car, editions = read_car_and_rules(car, rules)
     known_names("build", [build], the_car.inventory.build_names())
-    known_names("class", [class_id], [name for each in editions for name in each.class_ids])
+    known_classes([class_id], editions)
     day = days_of(the_car, [build], on)[build]
     return the_car, editions, edition_of(class_id, editions, day, proposed), day
 
 
 def edition_of(class_id: str, editions: "list[RuleSet]", day: "datetime.date", proposed: bool) -> "RuleSet":
-    """The edition in force on a day that has the class. Raises Refused where none has it, or several have."""
+    """The edition in force on a day that has the class, which may be named with its book.
+
+    Raises Refused where none has it, or several have.
+    """
     from tarebook import api
 
     chosen = api.editions_on(editions, day, proposed=proposed)
-    having = [each for each in chosen if class_id in each.class_ids]
-    if not having:
-        raise _not_then(class_id, [day])
-    if len(having) > 1:
-        books = " and ".join(each.id for each in having)
-        raise Refused(f'Books {books} each have a class "{class_id}". Name the one that you mean: --rules PATH.')
-    return having[0]
+    try:
+        return api.find_class(chosen, class_id)[0]
+    except KeyError:
+        raise _not_then(class_id, [day]) from None
+    except api.AmbiguousClass as error:
+        raise Refused(str(error)) from None
 
 
 def _not_then(class_id: str, days: "list[datetime.date]") -> Refused:

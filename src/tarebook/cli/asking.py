@@ -93,6 +93,18 @@ def known_names(what: str, asked: list[str], known: Any) -> list[str]:
     return list(dict.fromkeys(asked))
 
 
+def known_classes(asked: list[str], editions: "list[RuleSet]") -> list[str]:
+    """The classes asked for, each once: by name, or by book and name as in "harrow-hills/street-trim".
+
+    Raises Refused for one that is not known.
+    """
+    by_book = [f"{each.id}/{name}" for each in editions for name in each.class_ids]
+    plain = [name for each in editions for name in each.class_ids]
+    for each in asked:
+        known_names("class", [each], by_book if "/" in each else plain)
+    return list(dict.fromkeys(asked))
+
+
 def day_named(text: str) -> "datetime.date":
     """A day as typed. Raises Refused."""
     import datetime

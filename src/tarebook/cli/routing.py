@@ -12,6 +12,7 @@ from tarebook.cli.asking import (
     ProposedOption,
     RulesOption,
     days_of,
+    known_classes,
     known_names,
     money_named,
     print_json,
@@ -90,7 +91,7 @@ def route(
     if just_eligible and target is not None:
         raise Refused("--just-eligible asks for no target, so it does not go with --target.")
     the_car, editions = read_car_and_rules(car, rules)
-    known_names("class", [class_id], [name for each in editions for name in each.class_ids])
+    known_classes([class_id], editions)
     day = days_of(the_car, ["now"], on)["now"]
     edition = edition_of(class_id, editions, day, proposed)
     jobs = [job.id for job in the_car.file.job if undo or job.state != "done"]
@@ -113,7 +114,7 @@ def route(
     found = api.route(
         the_car,
         editions,
-        f"{edition.id}/{class_id}",
+        f"{edition.id}/{class_id.rpartition('/')[2]}",
         on=day,
         demands=demands,
         trade_offs=frontier,
@@ -147,9 +148,12 @@ def _mass(text: str | None, car: "Car") -> Fraction | None:
         return None
     unit = "" if any(each.isalpha() for each in text) else f" {car.units.get('mass') or 'kg'}"
     try:
-        return parse_quantity(text + unit, "mass").value
+        target = parse_quantity(text + unit, "mass").value
     except QuantityError as error:
         raise Refused(f"--target: {error}.") from None
+    if target <= 0:
+        raise Refused(f'--target: "{text}" is no mass that a car may have.')
+    return target
 
 
 def _hours(text: str | None) -> Fraction | None:

@@ -67,6 +67,10 @@ class Completions:
         """The names of unknowns, by their places in the order, sorted."""
         return tuple(sorted({unknown.name for unknown, order in self._order.items() if order in orders}))
 
+    def names_met(self) -> tuple[str, ...]:
+        """The names of all unknowns that came up, sorted."""
+        return tuple(sorted({unknown.name for unknown in self._order}))
+
     def _answer(self, component: Component) -> Answered:
         outcome = component.outcome(self._plain)
         if outcome is not None:

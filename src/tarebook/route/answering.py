@@ -4,7 +4,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Literal
 
-from tarebook.route.conflicts import Conflict, Undoing, find_conflict, lightest_reachable, undoing
+from tarebook.route.conflicts import Conflict, Nearest, Undoing, find_conflict, lightest_reachable, undoing
 from tarebook.route.explaining import LeftAside, Step, binding, left_aside, steps_of
 from tarebook.route.frontier import frontier
 from tarebook.route.planning import Plan, first_plan
@@ -35,8 +35,7 @@ class Answer:
             that was found, if any was, or where there is none as far as is known, and `conflict` names what it hangs
             on; "impossible" where no choice of jobs will do, whatever is still unknown.
         conflict: where there is none, demands that cannot all be kept; `nearest` is then the lightest build that
-            can be reached all the same, or None; with `by_rules_alone` that leaves aside what was asked for. `undoing`
-            tells whether undoing done jobs would help.
+            can be reached all the same, or None; `undoing` tells whether undoing done jobs would help.
         points: all trade-offs of cost against mass, where those were asked for.
         left_aside: jobs that no route could have, as a mass would not be known with them.
     """
@@ -45,8 +44,7 @@ class Answer:
     search: Search
     route: Route | None = None
     conflict: Conflict | None = None
-    nearest: Plan | None = None
-    by_rules_alone: bool = False
+    nearest: Nearest | None = None
     undoing: Undoing = "no help"
     points: list[Route] = field(default_factory=list)
     left_aside: list[LeftAside] = field(default_factory=list)
@@ -84,7 +82,7 @@ def _impossible(search: Search) -> Answer:
         found.conflict = find_conflict(search)
         if found.conflict.undecided:
             found.outcome = "not-proven"
-        found.nearest, found.by_rules_alone = lightest_reachable(search)
+        found.nearest = lightest_reachable(search, found.conflict)
         if found.nearest is None:
             found.undoing = undoing(search)
     return found

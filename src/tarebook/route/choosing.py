@@ -65,10 +65,21 @@ class Choice:
         self.facts_to_find = tuple(sorted({*self.facts_to_find, *facts}))
 
     @property
+    def may_open_as_it_is(self) -> bool:
+        """Whether something to be found out may open the class with all done jobs kept."""
+        builds = [self.rows[build] for build in ("now", "planned") if build in self.rows]
+        return self.reaches.perhaps is not None or any(row.facts_to_find for row in builds)
+
+    @property
     def not_known(self) -> tuple[str, ...]:
         """Why it is not known whether jobs open the class, where that is no fact to find: a mass, mostly."""
         ways = (self.reaches.perhaps, self.reaches.perhaps_undone)
         return tuple(dict.fromkeys(reason for way in ways if way is not None for reason in way.reasons))
+
+    @property
+    def to_find(self) -> int:
+        """How many things are to be found out: facts, and masses."""
+        return len(self.facts_to_find) + len(self.not_known)
 
     def verdict(self, build: str) -> Verdict | None:
         """None where the edition in force on the build's day has no such class."""
@@ -188,6 +199,7 @@ class Chooser:
                 choice.hangs_on(rows[build].facts_to_find)
         if reaches.perhaps is not None:
             choice.hangs_on(reaches.perhaps.facts)
+        choice.hangs_on(reaches.hangs_on)
         return choice
 
     def look_at_undoing(self, choice: Choice) -> None:
@@ -197,6 +209,7 @@ class Chooser:
             choice.reaches = choice.reaches._replace(by_undoing=undoing, perhaps_undone=perhaps)
             if perhaps is not None:
                 choice.hangs_on(perhaps.facts)
+            choice.hangs_on(choice.reaches.hangs_on)
 
     def _asked(self, prepared: PreparedClass) -> Asked:
         setting = self.setting
@@ -264,9 +277,9 @@ def standing(choice: Choice) -> Standing:
         return "eligible"
     if choice.reaches.eligible is not None:
         return "within-reach"
-    if choice.facts_to_find or choice.not_known:
-        return "not-known"
-    return "shut" if choice.reaches.by_undoing is None else "by-undoing"
+    if choice.reaches.by_undoing is not None and not choice.may_open_as_it_is:
+        return "by-undoing"
+    return "not-known" if choice.facts_to_find or choice.not_known else "shut"
 
 
 _VERDICTS: dict[Verdict | None, int] = {"eligible": 0, "too-close": 1, "undecided": 2, "not-eligible": 3, None: 4}
@@ -279,7 +292,7 @@ _PLACES: dict[SortKey, Callable[[Choice], Place]] = {
     "over-minimum": lambda choice: _least(choice.over_minimum_kg),
     "ballast": lambda choice: _least(choice.ballast_kg),
     "lightest": lambda choice: _least(choice.lightest_kg),
-    "facts": lambda choice: len(choice.facts_to_find),
+    "facts": lambda choice: choice.to_find,
     "name": lambda choice: choice.title.casefold(),
 }
 

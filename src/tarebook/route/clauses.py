@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 OPEN = "open"
+APART = "\n"
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -40,7 +41,12 @@ def demand_under(breach: Breach, demand: str | None) -> str:
         return open_demand(breach.clause)
     if demand is not None:
         return demand
-    return f"rule {breach.clause}" if breach.clause else ""
+    return f"rule {breach.clause}{APART}{breach.sentence}" if breach.clause else ""
+
+
+def without_sentence(demand: str) -> str:
+    """A demand as it is named to people: "rule 8.3". In the program each thing that a clause asks is a demand."""
+    return demand.partition(APART)[0]
 
 
 def open_demand(clause: str) -> str:

@@ -8,12 +8,12 @@ from math import comb
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
-from tarebook.route.clauses import OPEN, Breach, is_open
-from tarebook.route.planning import LIGHTEST, LIGHTEST_BARE, Plan, but_target, settled, target_is_hard
+from tarebook.route.clauses import OPEN, Breach, is_open, without_sentence
+from tarebook.route.planning import LIGHTEST_BARE, NEAR, Plan, settled, target_is_hard
 from tarebook.route.search import Search
 from tarebook.route.solving import TimeUp
 
-MOST_TRIED = 60  # sets of demands that are tried to prove that none smaller conflicts
+MOST_TRIED = 300  # sets of demands that are tried to prove that none smaller conflicts
 # Of what conflicts, what is first left out of the explanation if the rest conflicts anyway.
 _ORDER = (OPEN, "rule", "limit", "target", "forbid", "must", "front-share", "hours", "budget")
 
@@ -29,12 +29,14 @@ class Conflict(NamedTuple):
     Attributes:
         because: what jobs that were asked for, or not wanted, ask of one another.
         breaches: by demand, what stands against the car that keeps all the other ones.
+        exact: the demands as the program has them: each thing that a clause asks is one.
     """
 
     demands: tuple[str, ...]
     smallest: bool
     because: tuple[str, ...] = ()
     breaches: Mapping[str, Sequence[Breach]] = MappingProxyType({})
+    exact: tuple[str, ...] = ()
 
     @property
     def undecided(self) -> bool:
@@ -45,8 +47,12 @@ class Conflict(NamedTuple):
 def find_conflict(search: Search) -> Conflict:
     """A set of demands that conflict, none of which can be left out of it. Raises TimeUp."""
     found = _conflict(search)
-    breaches = {demand: _breaches(search, demand, found.demands) for demand in found.demands}
-    return found._replace(because=_because(search, found.demands), breaches=breaches)
+    breaches: dict[str, list[Breach]] = {}
+    for demand in found.demands:
+        breaches.setdefault(without_sentence(demand), []).extend(_breaches(search, demand, found.demands))
+    return found._replace(
+        demands=tuple(breaches), because=_because(search, found.demands), breaches=breaches, exact=found.demands
+    )
 
 
 def _breaches(search: Search, demand: str, demands: Iterable[str]) -> list[Breach]:
@@ -116,20 +122,32 @@ def undoing(search: Search) -> Undoing:
     return "no help"
 
 
-def lightest_reachable(search: Search) -> tuple[Plan | None, bool]:
-    """The lightest eligible build that keeps what was asked for but the target; else by the rules alone, and then True.
+class Nearest(NamedTuple):
+    """The lightest eligible build, before ballast is added, if some of what was asked for is left aside."""
 
-    As the class weighs it, or before ballast is added where a target was named.
-    """
-    stages = LIGHTEST if search.demands.target is None else LIGHTEST_BARE
-    for holds in (but_target, by_the_rules):
+    plan: Plan
+    aside: tuple[str, ...]
+
+
+def lightest_reachable(search: Search, conflict: Conflict) -> Nearest | None:
+    """The lightest that can be reached all the same, to within `NEAR`: with all that was asked for but the target; else
+    but what conflicts; else by the rules alone. None where there is none, or time runs out."""
+    mine = tuple(demand for demand in conflict.demands if not by_the_rules(demand))
+    every = {row.demand for row in search.program.rows}
+    asked = tuple(sorted(demand for demand in every if demand != "target" and not by_the_rules(demand)))
+    for aside in dict.fromkeys(((), mine, asked)):
+
+        def holds(demand: str, aside: tuple[str, ...] = aside) -> bool:
+            return demand != "target" and demand not in aside
+
         try:
-            found = search.best(stages, holds)
+            found = search.best(LIGHTEST_BARE, holds, within=NEAR)
         except TimeUp:
-            break
+            return None
         if found is not None:
-            return settled(search, found, search.reaches(found)), holds is by_the_rules
-    return None, False
+            plan = settled(search, found, search.reaches(found))
+            return None if plan is None else Nearest(plan, tuple(demand for demand in aside if demand != "target"))
+    return None
 
 
 def by_the_rules(demand: str) -> bool:

@@ -47,11 +47,28 @@ def edge_of(question: LimitQuestion, situation: Situation) -> Fraction | Breach 
     return _strictest(question, situation)
 
 
-def _strictest(question: LimitQuestion, situation: Situation) -> Fraction | Breach | None:
+def hangs_on(question: LimitQuestion, situation: Situation) -> tuple[str, ...]:
+    """What is not known on which it hangs where the limit lies; nothing where it lies in one place whatever that is."""
+    view = View(situation, question.prepared.counts, {})
+    applies = question.test(view)
+    if applies is False or (applies and evaluate(question.value, view) is not None):
+        return ()
+    completions = Completions(question.prepared, situation)
+    answered, _ = completions.answer_each([_at_a_kind_mass(question)])
+    limits = {outcome.limit and outcome.limit.limit_kg for each in answered for outcome in each.outcomes}
+    return completions.names_met() if len(limits) > 1 else ()
+
+
+def _at_a_kind_mass(question: LimitQuestion) -> _AtMass:
+    """The limit for a mass that keeps it wherever it lies."""
     trial = _AtMass(**{each.name: getattr(question, each.name) for each in fields(question)})
     trial.given = FAR if question.lower else -FAR
+    return trial
+
+
+def _strictest(question: LimitQuestion, situation: Situation) -> Fraction | Breach | None:
     completions = Completions(question.prepared, situation)
-    answered, too_many = completions.answer_each([trial])
+    answered, too_many = completions.answer_each([_at_a_kind_mass(question)])
     if too_many or answered[0].diagram != FINE:
         diagram = 0 if too_many else answered[0].diagram
         facts = () if isinstance(diagram, int) else completions.names(support(diagram))

@@ -17,6 +17,8 @@ from tarebook.route.taking_off import is_unpriced, net_cost
 from tarebook.route.workshop import Plate, Workshop
 
 BINDING = 1.0  # seconds, for what binds
+MOST_REASONS = 2
+WRONG = ("violation", "owed", "undecided", "too-close")
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,21 +151,29 @@ def _step(
 
 def _reason(search: Search, plan: Plan, job_id: str, *, undo: bool) -> str:
     """Why a plan has a job that makes the car no lighter: what would be wrong without it."""
-    workshop, jobs = search.workshop, search.workshop.inventory.jobs
+    workshop = search.workshop
+    jobs = workshop.inventory.jobs
     if job_id in search.demands.must:
         return "as you asked"
-    needing = [other for other in plan.chosen if job_id in jobs[other].needs]
-    if needing and not undo:
-        return f"needed by {listed(needing)}"
-    without = workshop.loaded(plan.jobs ^ {job_id}, Plate(plan.load.mass, plan.at, plan.pieces))
-    if without.configuration.problems:
-        return without.configuration.problems[0].sentence
-    row = judge(workshop.prepared, without, confidence=search.demands.confidence)
-    if row.verdict != "eligible":
-        return f"without it, clause {row.urgent[0].clause}: {row.urgent[0].sentence}"
-    if not undo and net_cost(jobs[job_id]) < 0:
-        return "it brings in money"
-    return ""
+    needing = [] if undo else [other for other in plan.chosen if job_id in jobs[other].needs]
+    found = [f"needed by {listed(needing)}"] if needing else []
+    dependent = {other for other in plan.chosen if job_id in workshop.with_needs(other)} - {job_id}
+    without = (plan.jobs ^ {job_id}) - (frozenset() if undo else dependent)
+    situation = workshop.loaded(without, Plate(plan.load.mass, plan.at, plan.pieces))
+    if situation.configuration.problems:
+        return "; ".join([*found, situation.configuration.problems[0].sentence])
+    row = judge(workshop.prepared, situation, confidence=search.demands.confidence)
+    # A job that others need is there for their sake; beside that, only what rules ask is worth a word.
+    wrong = [each for each in row.urgent if each.result in WRONG and not (needing and each.form == "limit")]
+    told = dict.fromkeys(f"without it, clause {each.clause}: {each.sentence}" for each in wrong)
+    found += list(told)[:MOST_REASONS]
+    if not found and plan.reached and not search.is_on_target(without):
+        found.append("without it, the target is not reached")
+    elif not found and (search.over_target(without) or 0) > (search.over_target(plan.jobs) or 0):
+        found.append("without it, the car stays further over the target")
+    elif not found and not undo and net_cost(jobs[job_id]) < 0:
+        found.append("it brings in money")
+    return "; ".join(each.removesuffix(".") for each in found)
 
 
 def left_aside(search: Search, chosen: frozenset[str]) -> list[LeftAside]:

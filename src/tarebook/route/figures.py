@@ -58,7 +58,9 @@ class Figures:
 
     def _forms(self) -> dict[str, Objective]:
         program, workshop = self.program, self.workshop
-        changed = program.missed(workshop.resting, set(workshop.free) - workshop.resting)
+        jobs = [job for job in workshop.free if job != workshop.ballast_job]
+        changed = program.missed(workshop.resting, set(jobs) - workshop.resting)
+        ballast = program.only(program.column_of[workshop.ballast_job])
         mass = program.amount(self.weight)
         bare, grains = program.in_grains(self.weight)
         return {
@@ -70,7 +72,8 @@ class Figures:
             "total": Objective(
                 combined((1, mass), (self.ballast_counts, program.only(self.ballast.mass))), Fraction(1), apart=False
             ),
-            "changes": Objective(changed, Fraction(1), apart=True),
+            # Fewest jobs done or undone; of those without ballast, which is no job of the builder's.
+            "changes": Objective(combined((2, changed), (1, ballast)), Fraction(1), apart=True),
         }
 
     @property
@@ -85,7 +88,8 @@ class Figures:
         if stage == "hours":
             return sum((hours for job, hours in self.hours.items() if job in chosen), Fraction(0))
         if stage == "changes":
-            return Fraction(len(chosen ^ self.workshop.resting))
+            ballast = {self.workshop.ballast_job} & chosen
+            return Fraction(2 * len((chosen ^ self.workshop.resting) - ballast) + len(ballast))
         added = load.mass if stage == "total" and self.ballast_counts else Fraction(0)
         return self.weight.at(chosen).value + added
 
@@ -132,6 +136,13 @@ class Figures:
                 if watch.question.which == "minimum" and isinstance(edge, Fraction) and weighed is not None:
                     over.append(weighed.value - edge - watch.guard_at(weighed))
         return min(over) if over and min(over) > 0 else None
+
+    def is_on_target(self, chosen: frozenset[str]) -> bool:
+        """Whether the build without added ballast is as light as the target, or near enough to a minimum."""
+        if self.demands.target is not None:
+            mass = self.mass_of(chosen)
+            return mass is not None and mass <= self.demands.target
+        return self.is_near(chosen)
 
     def is_near(self, chosen: frozenset[str]) -> bool:
         """Whether the build without added ballast is no further over one of the minima than its guard margin."""

@@ -96,14 +96,16 @@ class Model(Figures):
         most = MOST_BALLAST
         if stated is not None and stated.value.most is not None:
             most = min(most, stated.value.most.value)
-        self.most_ballast = most
         program = self.program
-        mass, rear = program.column(0.0, float(most)), program.column(0.0, float(most))
+        mass, rear = (program.column(0.0, float(MOST_BALLAST)) for _ in range(2))
         job = program.column_of[self.workshop.ballast_job]
-        program.row(combined((1, program.only(mass)), (-float(most), program.only(job))), high=0.0)
+        program.row(combined((1, program.only(mass)), (-float(MOST_BALLAST), program.only(job))), high=0.0)
+        if stated is not None and most < MOST_BALLAST:
+            demand = f"limit {stated.clause or ''} ballast"
+            program.row(combined((1, program.only(mass)), (-float(most), program.only(job))), high=0.0, demand=demand)
         program.row(combined((1, program.only(mass)), (-float(GRAM), program.only(job))), low=0.0)
         program.row(combined((1, program.only(rear)), (-1, program.only(mass))), high=0.0)
-        return BallastColumns(job, mass, rear, float(most))
+        return BallastColumns(job, mass, rear, float(MOST_BALLAST))
 
     def _watches(self) -> list[Watch]:
         workshop = self.workshop

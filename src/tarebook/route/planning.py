@@ -8,11 +8,13 @@ from tarebook.judge.judging import judge
 from tarebook.route.ballast import Load, places_for
 from tarebook.route.demands import Demands
 from tarebook.route.search import Found, Search
+from tarebook.route.watching import AtWorst
 from tarebook.route.workshop import Plate
 
 CHEAPEST = ("cost", "hours", "mass", "changes")
 LIGHTEST = ("total", "cost", "hours", "changes")
 LIGHTEST_BARE = ("mass", "cost", "hours", "changes")
+NEAR = 0.05  # kg: half of what masses are shown to; near enough where grams are not worth the time that they take
 
 
 class Disagreement(RuntimeError):
@@ -30,6 +32,7 @@ class Plan:
             many `pieces` as the class takes it in.
         cost: cost less returns; `hours` likewise for the chosen jobs.
         mass: as the class weighs it, in kg, without added ballast; `total` with it. None where that is not known.
+        at_worst: limits that hang on what is not known, as they were counted.
         row: what the judge says of the build, ballast and all.
         reached: whether it reaches the target; None where there is none.
         cheapest: whether cost was made least, rather than mass.
@@ -46,9 +49,18 @@ class Plan:
     mass: Fraction | None
     total: Fraction | None
     row: Row
+    at_worst: tuple[AtWorst, ...]
     reached: bool | None
     proven: bool
     cheapest: bool
+
+
+def least_margin(plan: Plan) -> tuple[str, str, float] | None:
+    """The limit on what the car weighs that leaves the least room: its clause, what it is about, and that room in kg."""
+    rooms = [(each.clause, each.which, each.margin_kg) for each in plan.row.limits if each.margin_kg is not None]
+    rooms += [(each.clause, str(each.which), float(each.margin)) for each in plan.at_worst]
+    weighed = [room for room in rooms if room[1] not in ("taken_off", "ballast")]
+    return min(weighed, key=lambda room: room[2], default=None)
 
 
 def every(demand: str) -> bool:
@@ -102,6 +114,7 @@ def settled(search: Search, found: Found | None, reached: bool | None, *, cheape
     wheelbase = search.amounts.ledger.wheelbase(workshop.configuration(jobs))
     plate, row = _judged(search, jobs, found.load, places_for(found.load, wheelbase))
     mass = search.mass_of(jobs)
+    rear = found.load.mass * plate.at / wheelbase if plate.at is not None and wheelbase else Fraction(0)
     return Plan(
         jobs=jobs,
         chosen=tuple(job for job in workshop.free if job in jobs - workshop.resting and job != workshop.ballast_job),
@@ -114,6 +127,9 @@ def settled(search: Search, found: Found | None, reached: bool | None, *, cheape
         mass=mass,
         total=None if mass is None else mass + (found.load.mass if search.ballast_counts else 0),
         row=row,
+        at_worst=tuple(
+            each for watch in search.watches if (each := watch.at_worst(jobs, found.load, rear)) is not None
+        ),
         reached=reached,
         proven=found.proven,
         cheapest=cheapest,

@@ -12,7 +12,7 @@ from tarebook.kinds import Kind
 from tarebook.route.clauses import is_open, open_demand
 from tarebook.route.demands import Demands
 from tarebook.route.explaining import LeftAside, left_aside
-from tarebook.route.planning import CHEAPEST, LIGHTEST, Plan, but_target, every, lightest_plan, settled
+from tarebook.route.planning import CHEAPEST, LIGHTEST, NEAR, Plan, but_target, every, lightest_plan, settled
 from tarebook.route.probes import Probes
 from tarebook.route.search import Search
 from tarebook.route.solving import TimeUp
@@ -21,7 +21,6 @@ from tarebook.route.workshop import Plate, Workshop
 
 FEWEST = ("cost", "hours", "changes", "mass")
 BAREST = ("mass", "cost", "hours", "changes")  # as weighed without the ballast that the build then owes
-NEAR = 0.05  # kg: half of what masses are shown to
 SECONDS = 10.0  # that the search of one class may take
 
 
@@ -43,8 +42,8 @@ class Reach(NamedTuple):
         jobs: the jobs to do, in the order in which they act; `undo` those to undo.
         cost: cost less returns, in the car's money; `unpriced` names the jobs that state neither and count nothing.
         mass_kg: as the class weighs it, with the ballast; None where that was not asked.
-        over_minimum_kg: its least margin over a minimum of the class; None without one, or where it hangs on what is
-            not stated.
+        over_minimum_kg: its least margin over a minimum of the class, at the worst that this can be; None without one.
+        hangs_on: what is not known on which it hangs where limits lie.
         ballast_kg: what to add; `ballast_at_mm` is a place for it behind the front axle, where that can be said.
         proven: whether nothing better is left.
         beyond_budget: whether it costs more than the budget.
@@ -61,6 +60,7 @@ class Reach(NamedTuple):
     unpriced: tuple[str, ...] = ()
     proven: bool = True
     beyond_budget: bool = False
+    hangs_on: tuple[str, ...] = ()
 
 
 class Perhaps(NamedTuple):
@@ -86,11 +86,12 @@ class Reaches(NamedTuple):
     Attributes:
         eligible: for the least cost, then hours, then jobs; nothing to do for a car that is eligible now.
         at_minimum: for the least cost at the class's minimum with its guard margin, within the budget.
-        barest: the jobs that leave the least car, within the budget, and the ballast that it then owes.
+        barest: the jobs that leave the least car, to within `NEAR`, within the budget, and the ballast that it then owes.
         lightest: the lightest legal build within the budget, ballast and all.
         by_undoing: for the least cost where nothing but undoing done jobs makes the car eligible.
         perhaps: where nothing makes it eligible for sure, done jobs kept, what might; None where the class is shut
-            whatever is still unknown. `perhaps_undone` likewise with undoing, where that opens nothing for sure either.
+            whatever is still unknown. `perhaps_undone` likewise with undoing, where that opens nothing for sure either, or
+            where less would have to be undone than by `by_undoing`.
         left_aside: jobs that the lightest build could not have, as a mass would not be known with them.
         in_time: False where the search came to no end in its time, and None may mean just that.
     """
@@ -104,6 +105,12 @@ class Reaches(NamedTuple):
     perhaps_undone: Perhaps | None = None
     left_aside: tuple[LeftAside, ...] = ()
     in_time: bool = True
+
+    @property
+    def hangs_on(self) -> frozenset[str]:
+        """What limits of the builds hang on that is not known: with it, the figures would be others."""
+        ways = (self.eligible, self.at_minimum, self.lightest, self.barest, self.by_undoing)
+        return frozenset(fact for way in ways if way is not None for fact in way.hangs_on)
 
     @property
     def shut(self) -> bool:
@@ -129,7 +136,7 @@ def find_reaches(asked: Asked, now: Row) -> Reaches:
         search = Search(workshop, SECONDS, probes)
         eligible = nothing or _eligible(search, asked)
         if eligible is None:
-            return Reaches(perhaps=_perhaps(search))
+            return Reaches(perhaps=_perhaps(search, None))
     except TimeUp:
         return Reaches(in_time=False)
     found = Reaches(eligible)
@@ -139,16 +146,18 @@ def find_reaches(asked: Asked, now: Row) -> Reaches:
         lightest = _lightest(search, asked, found.at_minimum)
         aside = () if lightest is None else tuple(left_aside(search, frozenset(lightest.jobs)))
         found = found._replace(lightest=lightest, left_aside=aside)
-        found = found._replace(barest=_reach(settled(search, search.best(BAREST, but_target), None), asked))
+        found = found._replace(
+            barest=_reach(settled(search, search.best(BAREST, but_target, within=NEAR), None), asked)
+        )
     except TimeUp:
         return found._replace(in_time=False)
     return found
 
 
 def find_undoing(asked: Asked) -> tuple[Reach | None, Perhaps | None]:
-    """The cheapest way to be eligible if done jobs may be undone too, whatever the budget; else what might be one.
+    """The cheapest way to be eligible if done jobs may be undone too, whatever the budget; and what might be one.
 
-    Raises Disagreement.
+    The latter is told where there is no way for sure, or where less would have to be undone. Raises Disagreement.
     """
     workshop = _workshop(asked, Demands(undo=True, confidence=asked.confidence))
     probes = Probes(workshop)
@@ -157,7 +166,11 @@ def find_undoing(asked: Asked) -> tuple[Reach | None, Perhaps | None]:
     try:
         search = Search(workshop, SECONDS, probes)
         found = _eligible(search, asked)
-        return found, _perhaps(search) if found is None else None
+        perhaps = _perhaps(search, found)
+        if found is not None and perhaps is not None:
+            told = perhaps.facts or perhaps.reasons
+            perhaps = perhaps if told and len(perhaps.undo) < len(found.undo) else None
+        return found, perhaps
     except TimeUp:
         return None, None
 
@@ -196,9 +209,13 @@ def _may_open(search: Search) -> frozenset[str]:
     return frozenset(read | {name for name in told - read if opens(name)})
 
 
-def _perhaps(search: Search) -> Perhaps | None:
-    """A build against which nothing stands for sure; None where something stands against every one."""
-    found = search.best(("cost", "changes"), lambda demand: demand not in ("target", "budget") and not is_open(demand))
+def _perhaps(search: Search, known: Reach | None) -> Perhaps | None:
+    """A build against which nothing stands for sure; None where something stands against every one.
+
+    Of those the one for the least cost, or where one is known that is eligible, the one that changes least.
+    """
+    stages = ("cost", "changes") if known is None else ("changes", "cost")
+    found = search.best(stages, lambda demand: demand not in ("target", "budget") and not is_open(demand))
     if found is None:
         return None
     workshop = search.workshop
@@ -225,6 +242,7 @@ def _reach(plan: Plan | None, asked: Asked) -> Reach | None:
     if plan is None:
         return None
     margins = [limit.margin_kg for limit in plan.row.limits if limit.which == "minimum" and limit.margin_kg is not None]
+    margins += [float(each.margin) for each in plan.at_worst if each.which == "minimum"]
     return Reach(
         jobs=plan.chosen,
         cost=float(plan.cost),
@@ -237,4 +255,5 @@ def _reach(plan: Plan | None, asked: Asked) -> Reach | None:
         unpriced=tuple(job for job in plan.chosen if is_unpriced(asked.car.inventory.jobs[job])),
         proven=plan.proven,
         beyond_budget=asked.budget is not None and plan.cost > asked.budget,
+        hangs_on=tuple(sorted({fact for each in plan.at_worst for fact in each.facts})),
     )

@@ -9,7 +9,7 @@ from tarebook.judge.situation import Situation
 from tarebook.route.ballast import GRAM, Demand, Load, least_load
 from tarebook.route.clauses import Breach, demand_under, open_demand
 from tarebook.route.figures import Objective
-from tarebook.route.modelling import Model
+from tarebook.route.modelling import MOST_BALLAST, Model
 from tarebook.route.probes import Probes
 from tarebook.route.program import INFINITE, LOOSE, Row, combined
 from tarebook.route.solving import Chosen, TimeUp, solve
@@ -56,9 +56,9 @@ class Search(Model):
 
     def reaches(self, found: Found) -> bool | None:
         """Whether a choice reaches the target; None where there is none."""
-        if self.demands.target is not None:
-            return self.weight.at(found.chosen).value <= self.demands.target
-        return self.is_near(found.chosen) if self.has_minimum and not self.demands.just_eligible else None
+        if self.demands.target is None and (not self.has_minimum or self.demands.just_eligible):
+            return None
+        return self.is_on_target(found.chosen)
 
     def hurry(self, seconds: float) -> None:
         """Take no longer than this from now on."""
@@ -159,7 +159,7 @@ class Search(Model):
         if not rest:
             return first
         (second,) = rest
-        steps = len(self.workshop.free) + 1  # more than there are changes
+        steps = 2 * len(self.workshop.free) + 1  # more than changes come to
         return Objective(combined((steps, first.form), (1, second.form)), Fraction(1), apart=True)
 
     def _but(self, chosen: frozenset[str]) -> Row:
@@ -201,7 +201,7 @@ class Search(Model):
         demands += self._share_demands(chosen, holds)
         most = Fraction(0)
         if self.workshop.ballast_job in chosen:
-            most = self.most_ballast
+            most = MOST_BALLAST
             demands.append(Demand(Fraction(1), Fraction(0), GRAM))
         load = least_load(demands, most)
         if load is None or (exact and short and load.mass > given[0] + NEARLY):

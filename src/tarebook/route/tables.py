@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from tarebook.car.models import Job
 from tarebook.route.certificates import Certificates
-from tarebook.route.clauses import Breach, Clause
+from tarebook.route.clauses import Breach, Clause, demand_under
 from tarebook.route.probes import Probe
 from tarebook.route.states import Cube, State, cover, is_within, literals_of, states_of
 from tarebook.route.workshop import Workshop
@@ -38,11 +38,11 @@ class Tables:
         allowed = set(states)
         answers = {state: self.ask(probe, state) for state in states}
         found: list[Clause] = []
-        sorts = {(breach.clause, breach.undecided) for answer in answers.values() for breach in answer}
-        for sort in sorted(sorts):
+        demands = {demand_under(breach, None) for answer in answers.values() for breach in answer}
+        for demand in sorted(demands):
             out: dict[State, Breach] = {}
             for state, answer in answers.items():
-                mine = [breach for breach in sorted(answer) if (breach.clause, breach.undecided) == sort]
+                mine = [breach for breach in sorted(answer) if demand_under(breach, None) == demand]
                 if mine:
                     out[state] = replace(mine[0], facts=tuple(sorted({fact for each in mine for fact in each.facts})))
             for cube in cover(out, lambda state, out=out: state in out or state not in allowed):  # type: ignore[misc]

@@ -3,14 +3,16 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import NamedTuple
 
 from tarebook.judge.findings import FINE
-from tarebook.judge.limits import LimitQuestion, judge_margin
+from tarebook.judge.limits import LimitQuestion, Which, judge_margin
 from tarebook.judge.situation import Situation
 from tarebook.judge.view import View
+from tarebook.route.ballast import Load
 from tarebook.route.certificates import Certificates
 from tarebook.route.clauses import Breach, Clause
-from tarebook.route.edges import edge_of
+from tarebook.route.edges import edge_of, hangs_on
 from tarebook.route.guard import Guard, guard_of
 from tarebook.route.masses import Amount
 from tarebook.route.program import INFINITE, LOOSE, Form, Program, Row, combined, plain
@@ -22,6 +24,16 @@ from tarebook.weight.measured import Measured
 
 MOST_EAGER = 6  # jobs that a limit's value may hang on for all of its values to be written out at once
 CLEAR = 1e-6  # kg: by how much a cut must clear what it cuts off
+
+
+class AtWorst(NamedTuple):
+    """A limit in kg that hangs on what is not known, at the worst that it can be, and the margin that it then leaves."""
+
+    clause: str
+    which: Which
+    limit: Fraction
+    margin: Fraction
+    facts: tuple[str, ...]
 
 
 @dataclass(slots=True, eq=False)
@@ -73,6 +85,16 @@ class Watch:
         """What keeps the limit from being said, if anything does."""
         edge = self.edge(self.state(frozenset(situation.configuration.jobs)))
         return frozenset((edge,)) if isinstance(edge, Breach) else frozenset()
+
+    def at_worst(self, chosen: frozenset[str], load: Load, rear: Fraction) -> AtWorst | None:
+        """The limit as it was counted where it lies hangs on what is not known, ballast and all; else None."""
+        situation = self.workshop.situation(chosen)
+        facts = hangs_on(self.question, situation)
+        edge, mass = self.edge(self.state(chosen)), self.mass(situation)
+        if not facts or not isinstance(edge, Fraction) or mass is None:
+            return None
+        weighs = mass.value + self.by_ballast * load.mass + self.by_rear * rear
+        return AtWorst(self.question.cite.clause, self.question.which, edge, self.sign * (weighs - edge), facts)
 
     def against(self, chosen: frozenset[str]) -> list[Breach]:
         """How a choice misses the limit, added ballast left aside."""

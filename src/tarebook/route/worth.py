@@ -107,6 +107,7 @@ class _Worth:
             ways = [way for way in (choice.reaches.perhaps, choice.reaches.perhaps_undone) if way is not None]
             names = dict.fromkeys(name for row in choice.rows.values() for name in row.facts_to_find)
             names |= dict.fromkeys(name for way in ways for name in way.facts)
+            names |= dict.fromkeys(sorted(choice.reaches.hangs_on))
             for name in names:
                 sure.setdefault(name, []).append(key)
             if ways and not _is_beyond_facts(choice):

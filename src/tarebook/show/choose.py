@@ -15,7 +15,7 @@ from tarebook.route.taking_off import currency_of
 from tarebook.route.worth import FactWorth, Then, ValueWorth
 from tarebook.rules.reading import RuleSet
 from tarebook.show.editions import edition_text
-from tarebook.show.text import VERDICT_WORDS, mass, wrapped
+from tarebook.show.text import VERDICT_WORDS, mass, width, wrapped
 from tarebook.toml_source import show_plain
 
 ORDER_WORDS: dict[SortKey, str] = {
@@ -29,6 +29,7 @@ ORDER_WORDS: dict[SortKey, str] = {
     "facts": "fewest facts to find",
     "name": "name",
 }
+FIGURES = f"{'to be eligible':>16}{'lightest':>10}{'over min.':>10}{'ballast':>9}{'find':>5}"
 NOT_KNOWN = (
     "What this cannot know: how competitive a class is. It says nothing of who enters there, how quick they are and"
     " what they spend. Cost and hours are as the car file states them, and jobs that it does not list are left out."
@@ -91,19 +92,32 @@ class _Text:
     # --- The table
 
     def _table(self) -> Iterator[str]:
-        label = max((len(name) for name in self.names.values()), default=0) + 2
+        """Verdicts and figures in one line for each class, or in two tables where there is no room for that."""
         builds = list(self.answer.days)
-        verdicts = "".join(f"{show_plain(build):14}" for build in builds)
-        figures = f"{'to be eligible':>16}{'lightest':>10}{'over min.':>10}{'ballast':>9}{'find':>5}"
-        yield f"{'':{label + 4}}{verdicts}{figures}"
-        for choice in self.answer.choices:
-            cells = "".join(f"{self._verdict(choice, build):14}" for build in builds)
-            line = (
-                f"{self.places[choice.key]:>2}  {show_plain(self.names[choice.key]):{label}}{cells}"
-                f"{self._price(choice):>16}{self._mass(choice.lightest_kg):>10}{self._mass(choice.over_minimum_kg):>10}"
-                f"{self._ballast(choice):>9}{len(choice.facts_to_find) or '':>5}"
-            )
-            yield line.rstrip()
+        names = [self.names[choice.key] for choice in self.answer.choices]
+        label = max((len(show_plain(name)) for name in names), default=0) + 6
+        heads = ["".join(f"{show_plain(build):14}" for build in builds), FIGURES]
+        halves = [
+            ("".join(f"{self._verdict(each, build):14}" for build in builds), self._figures(each))
+            for each in self.answer.choices
+        ]
+        rows = [f"{self.places[each.key]:>2}  {show_plain(self.names[each.key])}" for each in self.answer.choices]
+        if label + len(heads[0]) + len(heads[1]) <= width():
+            tables = [("".join(heads), ["".join(half) for half in halves])]
+        else:
+            tables = [(head, [half[index] for half in halves]) for index, head in enumerate(heads)]
+        for number, (head, lines) in enumerate(tables):
+            if number:
+                yield ""
+            yield f"{'':{label}}{head}".rstrip()
+            for row, line in zip(rows, lines, strict=True):
+                yield f"{row:{label}}{line}".rstrip()
+
+    def _figures(self, choice: Choice) -> str:
+        return (
+            f"{self._price(choice):>16}{self._mass(choice.lightest_kg):>10}{self._mass(choice.over_minimum_kg):>10}"
+            f"{self._ballast(choice):>9}{choice.to_find or '':>5}"
+        )
 
     def _verdict(self, choice: Choice, build: str) -> str:
         verdict = choice.verdict(build)
@@ -114,7 +128,7 @@ class _Text:
         if reach is None:
             return _NO_WAY[standing(choice)] if choice.reaches.in_time else "not found"
         if not reach.jobs:
-            return "ballast alone" if reach.ballast_kg else f"nothing to do{'*' if reach.beyond_budget else ''}"
+            return f"{'ballast alone' if reach.ballast_kg else 'nothing to do'}{'*' if reach.beyond_budget else ''}"
         return f"{self._cost(reach)}, {reach.hours:g} h{'*' if reach.beyond_budget else ''}"
 
     def _cost(self, reach: Reach) -> str:
@@ -193,8 +207,7 @@ class _Text:
             over = mass(reach.over_minimum_kg, self.unit)
             unsure = reach is choice.reaches.at_minimum
             tail = f"{over} over the minimum{', for what the scales leave unsure' if unsure else ''}"
-        elif choice.has_minimum:
-            tail = "the minimum hangs on what is not stated"
+            tail += f", at the worst that it can be, which hangs on {listed(reach.hangs_on)}" if reach.hangs_on else ""
         else:
             tail = "no minimum"
         return f"{mass(reach.mass_kg, self.unit)}, {tail}: {self._way(reach)}"

@@ -9,10 +9,12 @@ from tarebook.judge.limits import WHICH_NAMES
 from tarebook.judge.wording import listed
 from tarebook.quantities import format_quantity
 from tarebook.route.answering import Answer, Route
+from tarebook.route.ballast import GRAM
 from tarebook.route.clauses import OPEN, Breach, is_open
+from tarebook.route.conflicts import Nearest
 from tarebook.route.explaining import Step
 from tarebook.route.figures import Room
-from tarebook.route.planning import Plan
+from tarebook.route.planning import Plan, least_margin
 from tarebook.route.search import Search
 from tarebook.route.taking_off import currency_of
 from tarebook.show.editions import edition_text
@@ -52,9 +54,7 @@ class _Lines:
             yield wrapped("No route was found in the time given, and none was ruled out. Give it more: --seconds.")
         if workshop.wants_heavier_pieces:
             yield ""
-            yield wrapped(
-                "Ballast is left aside: the class takes it in heavy pieces alone, and a route plans none."
-            )
+            yield wrapped("Ballast is left aside: the class takes it in heavy pieces alone, and a route plans none.")
         if self.answer.left_aside:
             yield ""
             yield "Left aside, whatever they would save:"
@@ -140,16 +140,20 @@ class _Lines:
             yield wrapped(f"Without a stated cost, so counted as nothing: {listed(unpriced)}.")
         if plan.load.mass:
             yield wrapped(self._ballast(plan))
-        closest = min(
-            (limit for limit in plan.row.limits if limit.margin_kg is not None),
-            key=lambda limit: limit.margin_kg or 0.0,
-            default=None,
-        )
+        closest = least_margin(plan)
         at_least = ""
-        if closest is not None and closest.margin_kg is not None:
-            at_least = f", {margin(closest.margin_kg, self.unit)} at {limit_text(closest.clause, closest.which)}"
+        if closest is not None:
+            clause, which, room = closest
+            at_least = f", {margin(room, self.unit)} at {limit_text(clause, which)}"
         weighs = "not known" if plan.total is None else mass(float(plan.total), self.unit)
         yield wrapped(f"As the class weighs it: {weighs}{at_least}.")
+        for each in plan.at_worst:
+            limit = mass(float(each.limit), self.unit)
+            text = limit_text(each.clause, each.which)
+            yield wrapped(
+                f"Find out first: {listed(each.facts)}. On that hangs {text}, and {limit} is counted here, the worst that"
+                " it can be: the best route may be another."
+            )
         if route.binds:
             yield wrapped(f"What holds it back: {'; '.join(demand_text(each, self.search) for each in route.binds)}.")
         if plan.row.to_ask:
@@ -165,6 +169,8 @@ class _Lines:
             else ""
         )
         where += f" (the class has it in {listed(places, 'or')})" if places else ""
+        if plan.load.mass <= GRAM:
+            return f"Ballast to add: a piece, however light, as the class wants one aboard{where}."
         pieces = f" in {plan.pieces} pieces, as the class bounds one" if plan.pieces > 1 else ""
         return f"Ballast to add: {mass(float(plan.load.mass), self.unit, 2)}{pieces}{where}."
 
@@ -237,21 +243,33 @@ class _Lines:
         facts = facts_to_find(self.answer)
         if facts:
             yield wrapped(f"Find out first: {listed(facts)}. What each value would open: tarebook choose.")
+        if conflict is not None and conflict.demands == ("open ",):
+            yield wrapped("With --just-eligible, mass is left aside where no rule asks for it.")
         nearest = self.answer.nearest
         if nearest is not None:
             yield wrapped(self._nearest(nearest))
-        elif self.answer.undoing == "helps" or (self.answer.undoing == "may help" and not facts):
+        elif self.answer.undoing == "helps" or (
+            self.answer.undoing == "may help" and conflict is not None and not conflict.undecided
+        ):
             there = "there is one" if self.answer.undoing == "helps" else "it hangs on what is still unknown"
             yield wrapped(f"With --undo, where done jobs may be undone too, {there}.")
 
-    def _nearest(self, nearest: Plan) -> str:
-        jobs = [*nearest.chosen, *(f"undoing {job}" for job in nearest.undone)]
-        weighs = "a mass that is not known" if nearest.mass is None else mass(float(nearest.mass), self.unit)
-        if nearest.load.mass:
-            weighs += f", and {mass(float(nearest.load.mass), self.unit)} of ballast that it then owes,"
-        bound = ", if what you asked for is left aside" if self.answer.by_rules_alone else ""
+    def _nearest(self, nearest: Nearest) -> str:
+        plan = nearest.plan
+        jobs = [*plan.chosen, *(f"undoing {job}" for job in plan.undone)]
+        weighs = "a mass that is not known" if plan.mass is None else mass(float(plan.mass), self.unit)
+        if plan.load.mass:
+            weighs += f", and {mass(float(plan.load.mass), self.unit)} of ballast that it then owes,"
+        aside = ""
+        if nearest.aside in (("budget",), ("hours",)):
+            aside = f" without {demand_text(nearest.aside[0], self.search)}"
+        elif len(nearest.aside) == 1:
+            aside = f", if it is left aside that {demand_text(nearest.aside[0], self.search)}"
+        elif nearest.aside:
+            aside = ", if what you asked for is left aside"
         by = listed(jobs or ["no job at all"])
-        return f"The lightest that can be reached{bound}: {weighs} by {by}. It {self._money(nearest.cost)}."
+        best = f"The lightest that can be reached{aside}: {weighs} by {by}. It {self._money(plan.cost)}."
+        return best if plan.proven else f"{best} That is as far as was found in the time given."
 
 
 class ConflictSentence(NamedTuple):
@@ -279,8 +297,10 @@ def conflict_sentences(answer: Answer) -> list[ConflictSentence]:
 
 
 def facts_to_find(answer: Answer) -> list[str]:
-    """What stands between the car and a route, as far as is known: facts, kinds, particulars of parts."""
-    return sorted({fact for each in conflict_sentences(answer) for fact in each.facts})
+    """What to find out: what stands between the car and a route, or what limits hang on that were counted at worst."""
+    routes = [*answer.points, *([answer.route] if answer.route is not None else [])]
+    counted = {fact for route in routes for each in route.plan.at_worst for fact in each.facts}
+    return sorted(counted.union(fact for each in conflict_sentences(answer) for fact in each.facts))
 
 
 def _sentence(demand: str, told: Sequence[Breach], search: Search) -> ConflictSentence:
@@ -306,7 +326,7 @@ def demand_text(demand: str, search: Search) -> str:
     unit = search.workshop.car.units.get("mass") or "kg"
     sort, _, name = demand.partition(" ")
     if sort in ("rule", OPEN):
-        return f"clause {name}" if name else "what was asked about"
+        return f"clause {name}" if name else "how light the car gets"
     if sort == "limit":
         clause, _, which = name.partition(" ")
         return limit_text(clause, which)

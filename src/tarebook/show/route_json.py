@@ -6,7 +6,7 @@ from typing import Any
 from tarebook.route.answering import Answer, Route
 from tarebook.route.explaining import Step
 from tarebook.route.figures import Room
-from tarebook.route.planning import Plan
+from tarebook.route.planning import Plan, least_margin
 from tarebook.route.search import Search
 from tarebook.route.taking_off import currency_of
 from tarebook.show.route import conflict_sentences, demand_text, facts_to_find
@@ -46,7 +46,8 @@ def route_document(answer: Answer, *, frontier: bool) -> dict[str, Any]:
     document["left_aside"] = [{"job": job, "sentence": sentence} for job, sentence in answer.left_aside]
     document["ballast_left_aside"] = search.workshop.wants_heavier_pieces
     document["undoing_helps"] = answer.undoing == "helps"
-    document["nearest"] = _plan(answer.nearest, search) if answer.nearest is not None else None
+    nearest = answer.nearest
+    document["nearest"] = None if nearest is None else _plan(nearest.plan, search) | {"aside": list(nearest.aside)}
     return document
 
 
@@ -68,6 +69,7 @@ def _route(route: Route | None, search: Search) -> dict[str, Any]:
                 "mass_without_ballast_kg",
                 "over_target_kg",
                 "reached",
+                "at_worst",
                 "to_ask",
             )
         )
@@ -83,19 +85,30 @@ def _route(route: Route | None, search: Search) -> dict[str, Any]:
 
 
 def _plan(plan: Plan, search: Search) -> dict[str, Any]:
+    closest = least_margin(plan)
     return {
         "jobs": list(plan.chosen),
         "undo": list(plan.undone),
         "cost": float(plan.cost),
         "hours": float(plan.hours),
         "mass_kg": _float(plan.total),
-        "margin_kg": plan.row.margin_kg,
+        "margin_kg": None if closest is None else closest[2],
         "ballast_kg": float(plan.load.mass),
         "ballast_at_mm": _float(plan.at),
         "ballast_pieces": plan.pieces if plan.load.mass else 0,
         "mass_without_ballast_kg": _float(plan.mass),
         "over_target_kg": _float(search.over_target(plan.jobs)),
         "reached": plan.reached,
+        "at_worst": [
+            {
+                "clause": each.clause,
+                "which": each.which,
+                "limit_kg": float(each.limit),
+                "margin_kg": float(each.margin),
+                "facts_to_find": list(each.facts),
+            }
+            for each in plan.at_worst
+        ],
         "to_ask": plan.row.to_ask,
     }
 
