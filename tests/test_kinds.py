@@ -286,10 +286,48 @@ def test_every_caution_is_used_and_defers_to_those_who_decide() -> None:
         ("interior.floor.deadening", "Mats, linings and coatings"),
         ("body.underseal", "Mats, linings and coatings"),
         ("chassis.suspension.springs", "A spring under load"),
+        ("safety.extinguisher", "An extinguisher holds pressure"),
+        ("safety.cut-off-switch", "The cut-off switch"),
+        ("safety.cut-off-switch", "A battery can short-circuit"),
+        ("safety.head-support", "Seats, head restraints"),
+        ("safety.window-net", "Seats, head restraints"),
+        ("interior.seat.front.driver", "Seats, head restraints"),
+        ("interior.seat.rear.base", "Belts and their mountings"),
+        ("interior.seat.rear.latches", "Seats, head restraints"),
+        ("safety.factory-hoop", "A spring under load"),
+        ("ballast", "Whatever comes loose"),
+        ("body.bumper.front-beam", "Beams in doors"),
+        ("body.bonnet", "A door or lid must stay shut"),
+        ("body.shell.front-bulkhead", "A bulkhead keeps fire"),
+        ("electrical.lamp.tail", "Lamps, mirrors, wipers"),
+        ("climate.heater.blower", "Lamps, mirrors, wipers"),
+        ("electrical.lamp.head", "Discharge headlamps"),
+        ("powertrain.ignition.coils", "Ignition voltage"),
+        ("powertrain.cooling.radiator", "Hot coolant"),
+        ("climate.heater.matrix", "Hot coolant"),
+        ("powertrain.engine.dry-sump", "Hot oil"),
+        ("powertrain.cooling.fan", "Fans, belts and shafts"),
+        ("driveline.flywheel", "Fans, belts and shafts"),
+        ("driveline.gearbox.casing", "This is heavy enough"),
+        ("powertrain.intake.throttle", "A pedal that sticks"),
+        ("chassis.pedals", "A pedal that sticks"),
+        ("wheels.spacer", "A wheel that comes off"),
+        ("body.aero.rear-aerofoil", "What comes loose outside"),
+        ("body.towing-eye", "A towing eye"),
+        ("electrical.driver-aids", "Sensors of aids"),
     ],
 )
 def test_a_kind_that_can_hurt_someone_carries_its_caution(path: str, opening: str) -> None:
     assert [caution for caution in TREE.get(path).cautions if caution.startswith(opening)] != []
+
+
+def test_every_kind_of_safety_equipment_carries_a_caution() -> None:
+    assert [path for path in TREE.under("safety") if not TREE.get(path).cautions] == []
+
+
+@pytest.mark.parametrize("path", ["safety.extinguisher", "safety.cut-off-switch"])
+def test_what_saves_lives_is_wanted_whatever_the_class_asks(path: str) -> None:
+    assert "whatever the class asks" in TREE.get(path).cautions[-1]
 
 
 def test_harmless_kinds_carry_none() -> None:
@@ -384,7 +422,10 @@ def test_a_kind_in_full() -> None:
         path="body.bonnet",
         title="Bonnet",
         factory="always",
-        cautions=(),
+        cautions=(
+            "A door or lid must stay shut at speed, and a door must open for rescue from inside and outside. Have"
+            " changed hinges, locks and pins checked by someone qualified, and keep to local law and the club's book.",
+        ),
         mass_range=(Fraction(9), Fraction(22)),
         along=-0.05,
         words=("hood",),

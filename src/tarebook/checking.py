@@ -141,8 +141,8 @@ def removals(
 ) -> "list[Removal]":
     """What may come out of a build of a car in one class, part by part; masses in kg.
 
-    Parts already off appear only where their removal is a violation. Weight limits are left aside: each row says
-    what margin would remain. Raises as `check` does.
+    Parts already off appear only where their removal is a violation, or where the class wants them back on. Weight
+    limits are left aside: each row says what margin would remain. Raises as `check` does.
     """
     from tarebook.route.removals import find_removals
 

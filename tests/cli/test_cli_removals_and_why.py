@@ -8,7 +8,7 @@ from tarebook.cli.status import ELIGIBLE, NOT_ELIGIBLE, UNDECIDED, WRONG
 from tarebook.show.text import width
 
 REMOVALS = """\
-Wren, build now, in heavy: Heavy (Tern Moor Motor Circle, 2026)
+Wren, build now, in heavy: Heavy (Tern Moor Motor Circle, edition 2026)
 Each part is tried alone. u: standard uncertainty; margin: what is then left to the nearest limit of
 the class (clause 4.1), below zero if missed.
 
@@ -244,7 +244,7 @@ def test_what_a_row_tells_of_cost_and_balance(priced):
   Boot carpet [boot-carpet]
       1.60 kg (u 0.0029 kg); front +0.40 kg, rear -2.00 kg; margin then -69.6 kg
       allowed by clause 2.1
-      job strip-boot (planned): 8.00 EUR, 5.00 EUR/kg, 1.5 h
+      job strip-boot (planned): costs 8 EUR, 5 EUR for each kg, 1.5 h
 """
     assert boot in shown
     assert (
@@ -309,7 +309,7 @@ def test_a_part_off_that_a_job_would_fit(club):
     assert block(shown, "spare-wheel").endswith("""\
       kept: loft
       job strip-cabin took it off, with carpet
-      job back (maybe) puts it back: 2.00 EUR, 0.5 h
+      job back (maybe) puts it back: costs 2 EUR, 0.5 h
 """)
     (spare,) = [
         row
@@ -396,7 +396,7 @@ def test_what_must_be_fitted_in_its_place(swapping):
       clause 4.3: Must be on the car: centre console. [rulesets/2026.toml:36]
       Small console [small] must be fitted in its place: 0.50 kg; kept: shelf
         in all 1.90 kg lighter (u 0.0041 kg); margin then -69.9 kg
-      job swap (planned): 78.00 EUR, 21.67 EUR/kg, 1.5 h; also off: audio; also on: horn
+      job swap (planned): costs 78 EUR, 21.67 EUR for each kg, 1.5 h; also off: audio; also on: horn
 """
     assert block(shown, "console") == expected
 
@@ -405,7 +405,7 @@ def test_what_must_be_fitted_in_its_place(swapping):
     ("job", "last"),
     [
         (AWAY, "        no job of the car file fits it; job away took it off\n"),
-        (SHOP, "      job shop (maybe): 50.00 EUR; it does not take off centre console\n"),
+        (SHOP, "      job shop (maybe): costs 50 EUR; it does not take off centre console\n"),
     ],
 )
 def test_where_no_job_swaps_it(swapping, job, last):
@@ -421,7 +421,7 @@ def test_two_jobs_that_swap_it(swapping):
     add(swapping, CONSOLES.split('[[part]]\nid = "horn"')[0] + SHOP)
     shown = block(swapping.ask("removals", "car.toml", "heavy", *DAY).out, "console")
     last = """\
-      job shop (maybe): 50.00 EUR, 26.32 EUR/kg, no cost stated for strip-console, with
+      job shop (maybe): costs 50 EUR, 26.32 EUR for each kg, no cost stated for strip-console, with
         strip-console first
 """
     assert shown.endswith(last)
@@ -566,8 +566,11 @@ def test_masses_that_are_not_known_are_counted_apart(club):
     ("money", "told"),
     [
         ('cost = "0 EUR"', "costs nothing"),
-        ('returns = "4 EUR"', "brings 4.00 EUR, 2.50 EUR/kg"),
-        ('cost = "4 EUR"\nneeds = ["clean"]', "4.00 EUR, 2.50 EUR/kg, no cost stated for clean, with clean first"),
+        ('returns = "4 EUR"', "brings in 4 EUR, 2.50 EUR for each kg"),
+        (
+            'cost = "4 EUR"\nneeds = ["clean"]',
+            "costs 4 EUR, 2.50 EUR for each kg, no cost stated for clean, with clean first",
+        ),
         ('needs = ["clean"]', "no cost stated, with clean first"),
     ],
 )
@@ -577,7 +580,127 @@ def test_what_a_job_costs(club, money, told):
     car = car.replace("[[build]]", '[[job]]\nid = "clean"\nstate = "planned"\n[[build]]', 1)
     club.write("car.toml", car.replace('jobs = ["strip-boot", ', 'jobs = ["clean", "strip-boot", '))
     shown = block(club.ask("removals", "car.toml", "heavy", *DAY).out, "boot-carpet")
-    assert shown.endswith(f"      job strip-boot (planned): {told}\n")
+    assert " ".join(shown.split()).endswith(f" job strip-boot (planned): {told}")
+
+
+WANTED = """\
+[[class.allow]]
+clause = "3.2"
+kinds = ["everything"]
+does = "anything"
+[[class.need]]
+clause = "3.3"
+kinds = ["stowage.spare-wheel"]
+"""
+
+
+@pytest.fixture
+def wanting(club):
+    """Class free lets everything out, and wants a spare wheel on."""
+    book = (club.folder / "rulesets/2026.toml").read_text()
+    club.write("rulesets/2026.toml", book.replace('[[class]]\nid = "heavy"', WANTED + '[[class]]\nid = "heavy"', 1))
+    return club
+
+
+def test_a_part_off_that_a_clause_wants_on(wanting):
+    answer = wanting.ask("removals", "car.toml", "free", *DAY)
+    assert "Already out, but forbidden: put back (1 part, 14.0 kg comes back)\n" in answer.out
+    expected = """\
+  Spare wheel [spare-wheel]
+      14.00 kg (u 0.0029 kg)
+      clause 3.3: Must be on the car: spare wheel. [rulesets/2026.toml:28]
+      kept: loft
+      job strip-cabin took it off, with carpet
+      no job of the car file puts it back
+"""
+    assert block(answer.out, "spare-wheel") == expected
+    assert answer.status == NOT_ELIGIBLE
+    table = wanting.ask("removals", "car.toml", "--all-classes", *DAY).out
+    assert "spare-wheel    14.00 kg  put back  put back  -         -\n" in table
+
+
+def test_a_part_off_that_a_clause_perhaps_wants_on(wanting):
+    book = (wanting.folder / "rulesets/2026.toml").read_text()
+    wheel = '[[class.need]]\nclause = "3.3"\nkinds = ["stowage.spare-wheel"]\n'
+    wanting.write("rulesets/2026.toml", book.replace(wheel, wheel + "if = { seats = 5 }\n"))
+    answer = wanting.ask("removals", "car.toml", "free", *DAY)
+    assert "Not decided yet (1 part, 14.0 kg would come back)\n" in answer.out
+    expected = """\
+  Spare wheel [spare-wheel], already off the car
+      14.00 kg (u 0.0029 kg)
+      clause 3.3: Whether the car has what it must, spare wheel, hangs on seats. At worst: Must be
+        on the car: spare wheel. [rulesets/2026.toml:28]
+      find out: seats
+      kept: loft
+      job strip-cabin took it off, with carpet
+      no job of the car file puts it back
+"""
+    assert block(answer.out, "spare-wheel") == expected
+    assert answer.status == UNDECIDED
+
+
+def test_of_several_parts_that_a_clause_wants_one_is_enough(wanting):
+    car = (wanting.folder / "car.toml").read_text()
+    second = '[[part]]\nid = "second"\nkind = "stowage.spare-wheel"\ntitle = "Second wheel"\nmass = "9.0 kg"\n'
+    car = car.replace('off = ["carpet", "spare-wheel"]', 'off = ["carpet", "spare-wheel", "second"]')
+    wanting.write("car.toml", car.replace("[[job]]", f"{second}[[job]]", 1))
+    shown = wanting.ask("removals", "car.toml", "free", *DAY).out
+    for part in ("spare-wheel", "second"):
+        enough = "      one of these is enough: Spare wheel [spare-wheel], Second wheel [second]\n"
+        assert enough in block(shown, part)
+    rows = json.loads(wanting.ask("removals", "car.toml", "free", *DAY, "--json").out)["rows"]
+    (second,) = [row for row in rows if row["part"] == "second"]
+    (reason,) = second["reasons"]
+    assert (second["already_off"], reason["one_of"], reason["enough"]) == (True, ["spare-wheel", "second"], 1)
+
+
+def test_kinds_let_out_with_everything_else_are_counted(wanting):
+    answer = wanting.ask("removals", "car.toml", "free", *DAY)
+    unlisted = json.loads(wanting.ask("removals", "car.toml", "free", *DAY, "--json").out)["unlisted"]
+    counted = [each for each in unlisted if each["by_everything"]]
+    assert {each["kind"] for each in counted} >= {"body.shell.floorpan", "brakes.fluid", "safety.belt-anchorage"}
+    assert {tuple(each["clauses"]) for each in counted} == {("3.2",)}
+    told = answer.out[answer.out.index("Also on the car") :].split("\n\n")[0].splitlines()
+    # What a clause names is listed as before: see the whole listing.
+    assert [line for line in told if line.startswith("  ") and line[2] != " "] == [
+        "  Underlay of the carpet [interior.floor.underlay] (caution 2)",
+        "  Sound deadening stuck to the shell [interior.floor.deadening] (caution 2)",
+        "  Sound mat on the bulkhead [interior.floor.bulkhead-mat] (caution 2)",
+        "  Footrest and floor packing [interior.floor.footrest]",
+        "  Tool bag [stowage.tools]",
+        f"  {len(counted)} more kinds that clause 3.2 lets out with everything else: --json lists them.",
+    ]
+    assert len(counted) + 5 == len(unlisted)
+
+
+def test_kinds_that_everything_perhaps_lets_out_are_counted_too(wanting):
+    book = (wanting.folder / "rulesets/2026.toml").read_text()
+    everything = 'kinds = ["everything"]\n'
+    wanting.write("rulesets/2026.toml", book.replace(everything, everything + "if = { seats = 5 }\n"))
+    shown = " ".join(wanting.ask("removals", "car.toml", "free", *DAY).out.split())
+    assert "kinds that clause 3.2 perhaps lets out with everything else, which hangs on seats: --json lists" in shown
+    assert "no clause speaks of, and that" not in shown
+
+
+def test_a_proposal_that_counts_is_named_in_the_heading(club):
+    club.write(
+        "rulesets/1.toml",
+        """\
+format = "tarebook-bulletin/1"
+amends = "tern-moor"
+edition = "2026"
+number = "1"
+status = "proposed"
+in_force = { from = 2026-02-01 }
+[[amend]]
+clause = "4.2"
+class = "heavy"
+withdraw = true
+""",
+    )
+    heading = club.ask("removals", "car.toml", "heavy", *DAY, "--proposed").out.splitlines()[0]
+    assert heading == ("Wren, build now, in heavy: Heavy (Tern Moor Motor Circle, edition 2026 as proposed in 1)")
+    assert club.ask("removals", "car.toml", "heavy", *DAY).out.splitlines()[0].endswith("edition 2026)")
 
 
 def test_what_no_clause_forbids_and_what_a_person_must_allow(club):

@@ -51,7 +51,11 @@ def compare(text, rules, day):
             continue
         now = rows[book, class_id, "now"]
         found = {row.part: row for row in removals(before, rules, f"{book}/{class_id}", on=day)}
-        assert [part for part in found if found[part].group != "put-back"] == on_now
+        assert [part for part in found if not found[part].already_off] == on_now
+        against = {finding.clause for finding in now.findings if finding.result == "violation"}
+        back = [row for row in found.values() if row.already_off]
+        assert {row.group for row in back} <= {"put-back", "undecided"}
+        assert {clause for row in back if row.group == "put-back" for clause in row.clauses} <= against
         for part in on_now:
             then, group = rows[book, class_id, builds[part]], found[part].group
             new = wrong(then) - wrong(now)

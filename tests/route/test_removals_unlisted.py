@@ -76,6 +76,49 @@ def test_a_need_keeps_a_kind_on_and_a_duty_comes_with_it():
     assert carpet.removal.duties == ["A finish is then owed at interior.floor (floor coverings): painted."]
 
 
+EVERYTHING = '{{ clause = "5.9", kinds = ["everything"], does = ["remove"]{} }}'
+
+
+@pytest.mark.parametrize(
+    ("more", "group", "told"),
+    [
+        ("", "may", (False, True)),
+        (", if = { seats = 5 }", "undecided", (False, True)),
+        (', finish = ["bare"]', "may-with-duty", (False, True)),
+    ],
+)
+def test_what_a_rule_on_everything_lets_out_is_told_apart(more, group, told):
+    finish = 'finish = [{ id = "bare", clause = "5.6", area = "interior", by = ["painted"] }]'
+    by = rules(f"{FLOOR[:-1]}, {EVERYTHING.format(more)}]\n{finish}")
+    found = unlisted(car(), by)
+    named = {kind for kind, each in found.items() if not each.by_everything}
+    assert named == FLOOR_THINGS
+    lining = found["interior.headliner"]
+    assert (lining.removal.group, lining.removal.decided_by) == (group, ("5.9",))
+    assert (lining.by_silence, lining.by_everything) == told
+
+
+def test_a_rule_that_names_a_kind_beside_everything_names_it():
+    by = rules('allow = [{ clause = "5.9", kinds = ["everything", "interior.floor"], does = ["remove"] }]')
+    assert not unlisted(car(), by)["interior.floor.carpet"].by_everything
+
+
+def test_a_duty_of_its_own_is_not_let_out_with_everything_else():
+    need = 'need = [{ clause = "5.7", kinds = ["safety.extinguisher"], if = { removed = "interior.headliner" } }]'
+    found = unlisted(car(), rules(f"allow = [{EVERYTHING.format('')}]\n{need}"))
+    assert (found["interior.headliner"].removal.group, found["interior.headliner"].by_everything) == (
+        "may-with-duty",
+        False,
+    )
+    assert found["interior.floor.carpet"].by_everything
+
+
+def test_what_is_open_is_not_let_out_by_silence():
+    by = rules('allow = [{ clause = "5.1", kinds = ["interior.headliner"], does = ["remove"], if = { seats = 5 } }]')
+    lining = unlisted(car(), by)["interior.headliner"]
+    assert (lining.by_silence, lining.by_everything) == (False, False)
+
+
 def test_an_open_question_names_its_facts():
     by = rules('allow = [{ clause = "5.1", kinds = ["interior.headliner"], does = ["remove"], if = { seats = 5 } }]')
     (lining,) = unlisted(car(), by).values()

@@ -13,6 +13,7 @@ from tarebook.cli.asking import (
     ProposedOption,
     RulesOption,
     days_of,
+    known_classes,
     known_names,
     print_json,
     read_car_and_rules,
@@ -50,8 +51,9 @@ def removals(
     as_json: JsonOption = False,
 ) -> None:
     """What may come out of the car, and what must stay."""
-    from tarebook.show.removals import removal_lines, table_lines
+    from tarebook.show.removals import removal_lines
     from tarebook.show.removals_json import removals_document
+    from tarebook.show.removals_table import table_lines
 
     if all_classes and class_id is not None:
         raise Refused("Name a class or ask for --all-classes, not both.")
@@ -61,7 +63,7 @@ def removals(
     the_car, editions = read_car_and_rules(car, rules)
     known_names("build", [build], the_car.inventory.build_names())
     if class_id is not None:
-        known_names("class", [class_id], [name for each in editions for name in each.class_ids])
+        known_classes([class_id], editions)
     day = days_of(the_car, [build], on)[build]
     found = _found(the_car, editions, class_id, build, day, proposed, unlisted=as_json or not all_classes)
     if as_json:
@@ -99,7 +101,8 @@ def _found(
     from tarebook.judge.facing import CarBeforeBook
     from tarebook.judge.prepared import PreparedBook
     from tarebook.route.letting_out import Unlisting, find_unlisted
-    from tarebook.route.removals import find_removals, trials_of
+    from tarebook.route.removals import find_removals
+    from tarebook.route.trials import trials_of
     from tarebook.show.removals import ClassRemovals
     from tarebook.weight.ledger import Ledger
 
@@ -115,7 +118,7 @@ def _found(
         situation = before.situation(build, day)
         trials, book = trials_of(before, situation), PreparedBook(rules)
         unlisting = Unlisting(before, situation) if unlisted else None
-        for each in rules.class_ids if class_id is None else [class_id]:
+        for each in rules.class_ids if class_id is None else [class_id.rpartition("/")[2]]:
             prepared = book.prepare(each)
             rows = find_removals(before, prepared, situation, trials)
             kinds = [] if unlisting is None else find_unlisted(prepared, unlisting)

@@ -9,7 +9,8 @@ from tarebook.car.presence import Presence
 from tarebook.judge.facing import CarBeforeBook
 from tarebook.judge.prepared import PreparedClass
 from tarebook.judge.situation import Situation
-from tarebook.route.removals import ClassTrials, Removal, Trials, with_parts
+from tarebook.route.removals import ClassTrials, Removal
+from tarebook.route.trials import Trials, with_parts
 from tarebook.weight.ledger import Ledger
 
 
@@ -18,12 +19,13 @@ class Unlisted:
     """A kind that is on the car, has no part in the ledger, and may come out, or perhaps may.
 
     `range_kg` is what the tree of kinds holds plausible for a road car, in kg: from memory, never for a verdict.
-    `by_silence` is True where no rule of the book speaks of it.
+    `by_silence` is True where no rule of the book speaks of it, `by_everything` where only rules on "everything" do.
     """
 
     removal: Removal
     range_kg: tuple[float, float] | None
     by_silence: bool
+    by_everything: bool
 
     @property
     def kind(self) -> str:
@@ -74,6 +76,6 @@ def find_unlisted(prepared: PreparedClass, unlisting: Unlisting) -> list[Unliste
         if row.group in ("may", "may-with-duty", "undecided"):
             mass_range = tree.get(row.kind).mass_range
             known = None if mass_range is None else (float(mass_range[0]), float(mass_range[1]))
-            by_silence = bool(row.reasons) and all(reason.silence for reason in row.reasons)
-            found.append(Unlisted(row, known, by_silence))
+            by_silence = row.group == "may" and bool(row.reasons) and all(reason.silence for reason in row.reasons)
+            found.append(Unlisted(row, known, by_silence, row.unnamed and not by_silence))
     return found

@@ -1,175 +1,35 @@
 """What may come out of a car, as a class sees it: each part on the car tried off, one at a time."""
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
-from typing import Literal
+from collections.abc import Iterable
+from dataclasses import dataclass
 
-from tarebook.car.configurations import Configuration
 from tarebook.judge.completing import Answered, Completions
 from tarebook.judge.components import ChangeQuestion, Component, FinishQuestion, NeedQuestion, questions
 from tarebook.judge.decision_diagrams import TooMany, support
 from tarebook.judge.facing import CarBeforeBook
-from tarebook.judge.findings import BAD, Path
+from tarebook.judge.findings import BAD
 from tarebook.judge.judging import CONFIDENCE
 from tarebook.judge.limits import limit_questions
-from tarebook.judge.prepared import PreparedClass
+from tarebook.judge.prepared import DecidingRule, PreparedClass
 from tarebook.judge.situation import Situation
 from tarebook.judge.view import View
 from tarebook.judge.wording import listed, part_title
-from tarebook.kinds import covers
-from tarebook.route.taking_off import JobOff, TakingOff
+from tarebook.kinds import EVERYTHING, covers
+from tarebook.route.needed_back import NeededBack
+from tarebook.route.removal_rows import Group, Reason, Removal, Substitute
 from tarebook.route.trial_wording import said_of
+from tarebook.route.trials import Trials, trials_of
 
-Group = Literal["may", "may-with-duty", "put-back", "must-stay", "undecided"]
-
-
-@dataclass(slots=True)
-class Reason:
-    """A rule behind a row: its clause, what it comes to in one sentence, and where it stands.
-
-    `silence` is True where no rule speaks of it, and the book's silence decides; `asks` where a person must agree.
-    `in_short` is what is left to say where the row names the part; "" where that is the sentence.
-    """
-
-    clause: str
-    sentence: str
-    path: Path
-    in_short: str = ""
-    silence: bool = False
-    asks: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Substitute:
-    """A part of the ledger, off the car, that must be fitted when another comes out.
-
-    Attributes:
-        mass_kg: None for a part that was never weighed; `mass_u_kg` is its standard uncertainty.
-        taken_off_by: the job of the build that took it off; "" where none did.
-    """
-
-    part: str
-    title: str
-    mass_kg: float | None
-    mass_u_kg: float | None
-    kept: str
-    taken_off_by: str
-
-
-@dataclass(slots=True)
-class Removal:
-    """One part, and whether it may come out.
-
-    Attributes:
-        mass_kg: of the part alone; None for a part that was never weighed.
-        net_kg: what the car gains in all, below zero for what it loses: the part comes off and its substitute goes
-            on; a part already off goes back on, and what took its place comes off. None where a mass is not known.
-        margin_left_kg: the least margin of the class's limits once it is out, with the substitute on; None where that
-            cannot be computed. `margin_clause` is the clause of that limit; "" where there is none.
-        front_kg: what that adds to the front axle, in kg; below zero for what leaves it. `rear_kg` likewise. None
-            where mass, place or wheelbase is not known, or the part is gone.
-        substitute: what must be fitted in its place.
-        jobs: the jobs of the car file that take it off, or fit the substitute in its place, the cheapest first; of a
-            part already off, the one that took it off.
-        instead: of a part already off against the rules, the parts that took its place.
-        put_back_by: the jobs that would fit a part already off, and `put_back_jobs` those of them that can be done
-            from this build, the cheapest first; `hindrances` says why the others cannot.
-    """
-
-    part: str
-    title: str
-    kind: str
-    group: Group
-    mass_kg: float | None
-    mass_u_kg: float | None
-    margin_left_kg: float | None
-    margin_clause: str = ""
-    reasons: list[Reason] = field(default_factory=list)
-    duties: list[str] = field(default_factory=list)
-    facts_to_find: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
-    kept: str = ""
-    gone: bool = False
-    front_kg: float | None = None
-    rear_kg: float | None = None
-    net_kg: float | None = None
-    net_u_kg: float | None = None
-    substitute: Substitute | None = None
-    jobs: tuple[JobOff, ...] = ()
-    instead: tuple[str, ...] = ()
-    put_back_by: tuple[str, ...] = ()
-    put_back_jobs: tuple[JobOff, ...] = ()
-    hindrances: tuple[str, ...] = ()
-
-    @property
-    def cost(self) -> float | None:
-        """Of the cheapest job that does it, with what that needs; None where no job does. See `_to_do`."""
-        return self._to_do[0].cost if self._to_do else None
-
-    @property
-    def hours(self) -> float | None:
-        return self._to_do[0].hours if self._to_do else None
-
-    @property
-    def cost_per_kg(self) -> float | None:
-        """The cost for each kg that leaves the car with that job."""
-        return self._to_do[0].cost_per_kg if self._to_do else None
-
-    @property
-    def _to_do(self) -> tuple[JobOff, ...]:
-        """The jobs that take it off or swap it; of a part that must be put back, those that put it back."""
-        return self.put_back_jobs if self.group == "put-back" else self.jobs
-
-    @property
-    def clauses(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(reason.clause for reason in self.reasons))
-
-
-class Trials:
-    """One build of a car with parts tried off it, as one book sees it: the same for all classes of the book.
-
-    `situation_of` sets a configuration before the book.
-    """
-
-    def __init__(self, now: Situation, situation_of: Callable[[Configuration], Situation]) -> None:
-        self.now = now
-        self.taking_off = TakingOff(now.ledger, now.configuration)
-        self._situation_of = situation_of
-        self._tried: dict[tuple[str, str | None], Situation] = {}
-
-    def without(self, part_id: str, instead: str | None = None) -> Situation:
-        """The build with one part less, and with another one on in its place."""
-        key = (part_id, instead)
-        if key not in self._tried:
-            on = self.now.configuration.on - {part_id}
-            if instead is not None:
-                on |= {instead}
-            self._tried[key] = self._situation_of(with_parts(self.now.configuration, on))
-        return self._tried[key]
-
-
-def with_parts(configuration: Configuration, on: frozenset[str]) -> Configuration:
-    """A configuration with other parts on, whatever jobs that would take."""
-    return replace(
-        configuration,
-        on=on,
-        lightened={name: form for name, form in configuration.lightened.items() if name in on},
-        moved={name: move for name, move in configuration.moved.items() if name in on},
-        masses={},
-    )
-
-
-def trials_of(before: CarBeforeBook, situation: Situation) -> Trials:
-    """Trials of a build before its book."""
-    return Trials(situation, lambda configuration: before.situation_of(configuration, situation.on))
+__all__ = ["ClassTrials", "Removal", "find_removals"]
 
 
 def find_removals(
     before: CarBeforeBook, prepared: PreparedClass, situation: Situation, trials: Trials | None = None
 ) -> list[Removal]:
-    """Every part on the car, in the ledger's order, and every part already off whose removal is a violation.
+    """Every part on the car, and every part already off that must go back on, or perhaps must: in the ledger's order.
 
-    `trials` may be shared between the classes of a book.
+    That is a part whose removal is a violation, or one from the factory that a `need` wants on. `trials` may be shared
+    between the classes of a book.
     """
     class_trials = ClassTrials(prepared, trials or trials_of(before, situation))
     return class_trials.of_parts(situation.inventory.parts)
@@ -204,9 +64,10 @@ class ClassTrials:
         self.trials = trials
         self.inventory = trials.now.inventory
         self.now = self._answer(trials.now)
+        self._needed_back = NeededBack(prepared, trials, self.now.answered, self._may_go_back)
 
     def of_parts(self, part_ids: Iterable[str]) -> list[Removal]:
-        """A row for each of these parts that is on the car, or off it against the rules."""
+        """A row for each of these parts that is on the car, or off it against the rules, or perhaps against them."""
         on = self.now.situation.configuration.on
         rows = (self._tried(each) if each in on else self._off_already(each) for each in part_ids)
         return [row for row in rows if row is not None]
@@ -249,26 +110,39 @@ class ClassTrials:
             return self._row(part_id, "undecided")
         row = self._row(part_id, "may")
         self._note_margin(row, after.situation)
+        self._note_who_decides(row, after)
         bad_before, hanging_before = self.now.bad(), self.now.hanging()
         for identity, answered in after.bad().items():
             if identity not in bad_before:
                 self._weigh_up(row, answered, after, part_id)
+                row.unnamed = row.unnamed and _comes_with_the_ruling(answered.component)
         if row.group != "must-stay":
             for identity, answered in after.hanging().items():
                 if identity not in hanging_before and identity not in bad_before:
                     self._leave_open(row, answered, after)
+                    row.unnamed = row.unnamed and _comes_with_the_ruling(answered.component)
         if row.group == "must-stay":
             row.substitute, row.duties = None, []
         if row.substitute is not None:
             self._swap(row, row.substitute.part)
         if row.group == "may":
-            before = self.now.situation.changes
-            row.reasons = [
-                self._reason(answered, after, part_id)
-                for answered in after.answered
-                if isinstance(answered.component, ChangeQuestion) and answered.component.change not in before
-            ]
+            row.reasons = [self._reason(answered, after, part_id) for answered in self._new_changes(after)]
         return row
+
+    def _new_changes(self, after: _State) -> list[Answered]:
+        before = self.now.situation.changes
+        return [
+            answered
+            for answered in after.answered
+            if isinstance(answered.component, ChangeQuestion) and answered.component.change not in before
+        ]
+
+    def _note_who_decides(self, row: Removal, after: _State) -> None:
+        changes = self._new_changes(after)
+        cited = [cite for each in changes for outcome in each.outcomes for cite in outcome.cited]
+        rules = [cite for cite in cited if isinstance(cite, DecidingRule)]
+        row.decided_by = tuple(dict.fromkeys(cite.clause for cite in rules or cited))
+        row.unnamed = bool(cited) and all(set(rule.kinds_named) == {EVERYTHING} for rule in rules)
 
     def _weigh_up(self, row: Removal, answered: Answered, after: _State, part_id: str) -> None:
         component = answered.component
@@ -365,24 +239,70 @@ class ClassTrials:
             row.margin_left_kg, row.margin_clause = min(margins, key=lambda each: each[0])
 
     def _off_already(self, part_id: str) -> Removal | None:
-        for answered in self.now.answered:
-            component = answered.component
-            if isinstance(component, ChangeQuestion) and component.part == part_id and answered.diagram == BAD:
-                return self._put_back(part_id, component, self._reason(answered, self.now, part_id))
-        return None
-
-    def _put_back(self, part_id: str, component: ChangeQuestion, reason: Reason) -> Removal:
-        taking_off = self.trials.taking_off
-        row = self._row(part_id, "put-back")
-        row.reasons.append(reason)
-        row.instead = component.change.new
-        row.put_back_by = taking_off.put_back_by(part_id)
-        row.put_back_jobs = taking_off.putting_back(part_id)
-        row.hindrances = taking_off.hindrances(part_id)
+        wanted = self._needed_back.of(part_id)
+        against = [
+            each
+            for each in self.now.answered
+            if isinstance(each.component, ChangeQuestion) and each.component.part == part_id and each.diagram == BAD
+        ]
+        if not wanted and not against:
+            return None
+        row = self._back(part_id)
+        for answered in against:
+            row.group = "put-back"
+            row.reasons.append(self._reason(answered, self.now, part_id))
+        for each in wanted:
+            if each.sure:
+                row.group = "put-back"
+                reason = self._reason(each.need, self.now, part_id)
+                reason.one_of, reason.enough = each.one_of, each.enough
+                row.reasons.append(reason)
+        if row.group != "put-back":
+            for each in wanted:
+                self._leave_open_whether_back(row, each.need)
         if row.instead:
             self._weigh(row, part_id, *row.instead)
         return row
 
+    def _back(self, part_id: str) -> Removal:
+        """A row for a part off the car, not yet known to be against the rules, with what puts it back."""
+        taking_off = self.trials.taking_off
+        row = self._row(part_id, "undecided")
+        row.already_off = True
+        row.instead = self.trials.instead_of(part_id)
+        row.put_back_by = taking_off.put_back_by(part_id)
+        row.put_back_jobs = taking_off.putting_back(part_id)
+        row.hindrances = taking_off.hindrances(part_id)
+        return row
+
+    def _leave_open_whether_back(self, row: Removal, answered: Answered) -> None:
+        """Where the need is open now, say what it hangs on; else what it would hang on with the part back."""
+        if answered.diagram != BAD:
+            self._leave_open(row, answered, self.now)
+            return
+        need, then = answered.component, self._answer(self.trials.with_back(row.part))
+        for each in then.answered:
+            if isinstance(need, NeedQuestion) and _concerns(each.component, need):
+                self._leave_open(row, each, then)
+
+    def _may_go_back(self, part_id: str) -> bool:
+        """Whether the build with a part back on has no violation that the build lacked; a finish can be made."""
+        try:
+            then = self._answer(self.trials.with_back(part_id))
+        except TooMany:
+            return True
+        known = self.now.bad()
+        return all(
+            identity in known or isinstance(each.component, FinishQuestion) for identity, each in then.bad().items()
+        )
+
 
 def _concerns(component: Component, need: NeedQuestion) -> bool:
     return isinstance(component, NeedQuestion) and component.rule is need.rule and component.kinds == need.kinds
+
+
+def _comes_with_the_ruling(component: Component) -> bool:
+    """Whether a question is put by the very rule that decides a change: the change, or a finish it refers to."""
+    if isinstance(component, FinishQuestion):
+        return component.rule.rule.if_ is None
+    return isinstance(component, ChangeQuestion)

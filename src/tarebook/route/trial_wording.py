@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from tarebook.car.configurations import Inventory
 from tarebook.judge.components import (
     ChangeQuestion,
     Component,
@@ -51,7 +52,7 @@ def _of_change(part_id: str, component: ChangeQuestion, outcome: Outcome, after:
     in_short = "no clause lets it out" if silent and change.action == "remove" else ""
     if part_id in (change.part, change.old):
         return Said(sentence, in_short)
-    if change.action == "remove" and change.old in _places(part_id, after):
+    if change.action == "remove" and change.old in places(part_id, after.inventory):
         of_this = ChangeQuestion(
             part=part_id,
             kind=change.kind,
@@ -64,9 +65,9 @@ def _of_change(part_id: str, component: ChangeQuestion, outcome: Outcome, after:
     return Said(f"Without it, {inside(sentence)}")
 
 
-def _places(part_id: str, situation: Situation) -> set[str]:
+def places(part_id: str, inventory: Inventory) -> set[str]:
     """The parts whose place a part has taken, one after another."""
-    parts = situation.inventory.parts
+    parts = inventory.parts
     found: set[str] = set()
     below = parts[part_id].replaces
     while below in parts and below not in found:

@@ -1,6 +1,7 @@
 """What may come out, for a terminal and as JSON."""
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import Literal, NamedTuple
@@ -11,12 +12,11 @@ from tarebook.judge.components import inside
 from tarebook.judge.wording import listed
 from tarebook.quantities import in_unit
 from tarebook.route.letting_out import Unlisted
-from tarebook.route.removals import Reason, Removal, Substitute
+from tarebook.route.removal_rows import Reason, Removal, Substitute
 from tarebook.route.taking_off import JobOff, currency_of
 from tarebook.rules.reading import RuleSet
 from tarebook.show.editions import edition_text
-from tarebook.show.text import margin, mass, width, wrapped
-from tarebook.toml_source import show_plain
+from tarebook.show.text import margin, mass, wrapped
 
 SortKey = Literal["mass", "cost", "cost-per-mass", "name"]
 SORT_KEYS: tuple[SortKey, ...] = ("mass", "cost", "cost-per-mass", "name")
@@ -54,8 +54,7 @@ def _place(row: Removal, by: SortKey) -> tuple[float, str]:
 def removal_lines(found: ClassRemovals, build: str, car: Car, sort: SortKey | None = None) -> Iterator[str]:
     """The listing, group by group; a caution that several parts share is printed once, at the end."""
     full = found.rules.class_in_full(found.class_id)
-    book = found.rules.file.book.title
-    yield wrapped(f"{car.name}, build {build}, in {found.class_id}: {full.title} ({book}, {found.rules.edition})")
+    yield wrapped(f"{car.name}, build {build}, in {found.class_id}: {full.title} ({edition_text(found.rules)})")
     yield from _Listing(found, build, car, sort).lines()
     yield ""
     yield wrapped("This is a preparation. The official at the event decides, by the club's own book.")
@@ -101,14 +100,17 @@ class _Listing:
         return f"{'; '.join(told)}."
 
     def _total(self, rows: list[Removal]) -> str:
-        back = rows[0].group == "put-back"
-        masses = [row.net_kg if back else row.mass_kg for row in rows]
-        known = [each for each in masses if each is not None]
         told = ["1 part" if len(rows) == 1 else f"{len(rows)} parts"]
-        if known:
-            told.append(f"{mass(sum(known), self.unit)}{' comes back' if back else ''}")
-        if len(known) < len(rows):
-            told.append(f"{len(rows) - len(known)} never weighed" if known else "never weighed")
+        on = [row.mass_kg for row in rows if not row.already_off]
+        back = [row.net_kg for row in rows if row.already_off]
+        comes = " comes back" if rows[0].group == "put-back" else " would come back"
+        for masses, after in ((on, ""), (back, comes)):
+            known = [each for each in masses if each is not None]
+            if known:
+                told.append(f"{mass(sum(known), self.unit)}{after}")
+        unknown = [*on, *back].count(None)
+        if unknown:
+            told.append(f"{unknown} never weighed" if unknown < len(rows) else "never weighed")
         return ", ".join(told)
 
     def _row(self, row: Removal) -> Iterator[str]:
@@ -116,12 +118,14 @@ class _Listing:
         told = [f"{row.title} [{row.part}]", _zone(row.part, self.car)]
         if row.group == "must-stay":
             told.insert(1, weighed)
+        if row.already_off and row.group != "put-back":
+            told.append("already off the car")
         yield wrapped(f"{', '.join(filter(None, told))}{self._marks(row)}", "  ", "      ")
         if row.group != "must-stay":
             exchange = row.substitute is not None or row.instead
             yield wrapped("; ".join([weighed, *([] if exchange else self._effects(row))]), "      ", "        ")
         yield from self._reasons(row)
-        if row.group == "put-back":
+        if row.already_off:
             yield from self._back(row)
         else:
             yield from self._off(row)
@@ -157,6 +161,10 @@ class _Listing:
         for reason in row.reasons:
             said = f"clause {reason.clause}: {reason.in_short or reason.sentence} {self._where(reason)}"
             yield wrapped(said, "      ", "        ")
+            if reason.one_of:
+                number = "one of these is" if reason.enough == 1 else f"{reason.enough} of these are"
+                parts = ", ".join(self._part(each) for each in reason.one_of)
+                yield wrapped(f"{number} enough: {parts}", "      ", "        ")
         if row.facts_to_find:
             yield wrapped(f"find out: {', '.join(row.facts_to_find)}", "      ", "        ")
 
@@ -239,7 +247,7 @@ class _Listing:
         return f"{self.car.inventory.parts[part_id].title or part_id} [{part_id}]"
 
     def _named(self, row: Removal, job: JobOff) -> str:
-        undone = job.state == "done" and row.group != "put-back"
+        undone = job.state == "done" and not row.already_off
         return f"job {job.id} ({'done, but undone in this build' if undone else job.state})"
 
     def _work(self, job: JobOff) -> str:
@@ -261,19 +269,22 @@ class _Listing:
             return ["no cost stated"]
         told = ["costs nothing"]
         if job.cost:
-            told = [f"{'brings ' if job.cost < 0 else ''}{abs(job.cost):.2f} {self.money}"]
+            told = [f"{'brings in' if job.cost < 0 else 'costs'} {self._amount(job.cost)}"]
             if job.cost_per_kg is not None:
                 per = Fraction(job.cost_per_kg) / in_unit(Fraction(1), self.unit, "mass")
-                told.append(f"{abs(float(per)):.2f} {self.money}/{self.unit}")
+                told.append(f"{self._amount(float(per))} for each {self.unit}")
         if job.unpriced:
             told.append(f"no cost stated for {listed(job.unpriced)}")
         return told
 
+    def _amount(self, money: float) -> str:
+        """An amount without its sign; the words about it tell whether it goes or comes."""
+        return f"{f'{abs(money):.2f}'.removesuffix('.00')} {self.money}".rstrip()
+
     def _unlisted(self) -> Iterator[str]:
-        named = [each for each in self.found.unlisted if not each.by_silence]
-        silent = len(self.found.unlisted) - len(named)
-        if not named and not silent:
+        if not self.found.unlisted:
             return
+        named = [each for each in self.found.unlisted if not (each.by_silence or each.by_everything)]
         yield ""
         yield wrapped("Also on the car, as far as the tree of kinds knows, but not listed in the car file")
         for each in named:
@@ -282,15 +293,11 @@ class _Listing:
             yield f"      {_UNLISTED[row.group]}; {self._range(each)}"
             yield from self._reasons(row)
             yield from self._off(row)
-        if silent:
-            clause = self.found.rules.class_in_full(self.found.class_id).silence_clause
-            more = "more kinds" if named else "kinds"
-            yield wrapped(
-                f"{silent} {more} that no clause speaks of, and that clause {clause} therefore lets out: --json lists"
-                " them.",
-                "  ",
-                "      ",
-            )
+        alike = Counter(_why_alike(each) for each in self.found.unlisted if each.by_silence or each.by_everything)
+        for why, number in alike.items():
+            kinds, them = ("kind", "it") if number == 1 else ("kinds", "them")
+            said = f"{number} {'more ' if named else ''}{kinds} {why}: --json lists {them}."
+            yield wrapped(said, "  ", "      ")
 
     def _range(self, each: Unlisted) -> str:
         if each.range_kg is None:
@@ -305,49 +312,16 @@ _FEW = 3  # names of parts, where more would only repeat a long list
 _OUT_IN_BUILD = "Out in this build, but forbidden: put back"
 
 
-_CELLS = {"may": "may", "may-with-duty": "duty", "undecided": "open", "put-back": "put back", "must-stay": "stays"}
-_CELL_MEANINGS = (
-    "may: may come out now; duty: may come out with a duty; open: not decided yet; put back: already out, but"
-    " forbidden; stays: must stay; -: not on the car, which breaks no clause. Name one class to read the reasons."
-)
-
-
-def table_lines(found: list[ClassRemovals], build: str, car: Car, sort: SortKey | None = None) -> Iterator[str]:
-    """One row for each part, one column for each class; the classes of each book below one another."""
-    unit = car.units.get("mass") or "kg"
-    first: dict[str, Removal] = {}
-    for each in found:
-        for row in each.rows:
-            first.setdefault(row.part, row)
-    in_order = [first[part] for part in car.inventory.parts if part in first]
-    parts = sort_removals(in_order, sort)
-    label = max((len(row.part) for row in parts), default=0) + 2
-    yield wrapped(f"{car.name} ({car.source.name}), build {build}: what may come out, in every class")
-    for rules in dict.fromkeys(each.rules for each in found):
-        classes = [each for each in found if each.rules is rules]
-        column = max((len(each.class_id) for each in classes), default=0)
-        column = max(column, *map(len, _CELLS.values())) + 2
-        per_block = max(1, (width() - label - _MASS_COLUMN) // column)
-        for start in range(0, len(classes), per_block):
-            block = classes[start : start + per_block]
-            cells = [{row.part: _CELLS[row.group] for row in each.rows} for each in block]
-            more = ", more classes" if start else ""
-            yield ""
-            yield wrapped(f"{edition_text(rules)} ({rules.source.name}){more}")
-            heads = "".join(f"{show_plain(each.class_id):{column}}" for each in block)
-            yield f"{'':{label + _MASS_COLUMN}}{heads}".rstrip()
-            for row in parts:
-                if not any(row.part in each for each in cells):
-                    continue
-                weighed = "" if row.mass_kg is None else mass(row.mass_kg, unit, 2)
-                line = "".join(f"{each.get(row.part, '-'):{column}}" for each in cells)
-                yield f"{show_plain(row.part):{label}}{weighed:>{_MASS_COLUMN - 2}}  {line}".rstrip()
-    yield ""
-    yield wrapped(_CELL_MEANINGS)
-    yield wrapped("This is a preparation. The official at the event decides, by the club's own book.")
-
-
-_MASS_COLUMN = 12
+def _why_alike(each: Unlisted) -> str:
+    """What lets a kind out that nothing names: of such kinds only the number is told."""
+    row = each.removal
+    clauses = f"clause {listed(row.decided_by)}"
+    if each.by_silence:
+        return f"that no clause speaks of, and that {clauses} therefore lets out"
+    if row.group == "undecided":
+        return f"that {clauses} perhaps lets out with everything else, which hangs on {listed(row.facts_to_find)}"
+    duty = ", each with a duty" if row.group == "may-with-duty" else ""
+    return f"that {clauses} lets out with everything else{duty}"
 
 
 def _uncertainty(kilograms: float, unit: str) -> str:

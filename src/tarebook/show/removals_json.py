@@ -49,6 +49,7 @@ def _row(row: Removal, rules: RuleSet) -> dict[str, Any]:
         "title": row.title,
         "kind": row.kind,
         "group": row.group,
+        "already_off": row.already_off,
         "mass_kg": row.mass_kg,
         "mass_u_kg": row.mass_u_kg,
         "margin_left_kg": row.margin_left_kg,
@@ -96,6 +97,7 @@ def _unlisted(each: Unlisted, rules: RuleSet) -> dict[str, Any]:
         "title": row.title,
         "group": row.group,
         "by_silence": each.by_silence,
+        "by_everything": each.by_everything,
         "plausible_low_kg": low,
         "plausible_high_kg": high,
         "plausible_from": "memory",
@@ -113,6 +115,8 @@ def _judged(row: Removal, rules: RuleSet) -> dict[str, Any]:
                 "clause": reason.clause,
                 "sentence": reason.sentence,
                 "source": dict(zip(("file", "line"), rules.source.where(reason.path), strict=True)),
+                "one_of": list(reason.one_of),
+                "enough": reason.enough or None,
             }
             for reason in row.reasons
         ],
