@@ -56,7 +56,7 @@ class Plan:
 
 
 def least_margin(plan: Plan) -> tuple[str, str, float] | None:
-    """The limit on what the car weighs that leaves the least room: its clause, what it is about, and that room in kg."""
+    """The limit on what the car weighs that leaves the least room: its clause, what it is about, the room in kg."""
     rooms = [(each.clause, each.which, each.margin_kg) for each in plan.row.limits if each.margin_kg is not None]
     rooms += [(each.clause, str(each.which), float(each.margin)) for each in plan.at_worst]
     weighed = [room for room in rooms if room[1] not in ("taken_off", "ballast")]

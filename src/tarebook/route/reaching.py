@@ -86,12 +86,12 @@ class Reaches(NamedTuple):
     Attributes:
         eligible: for the least cost, then hours, then jobs; nothing to do for a car that is eligible now.
         at_minimum: for the least cost at the class's minimum with its guard margin, within the budget.
-        barest: the jobs that leave the least car, to within `NEAR`, within the budget, and the ballast that it then owes.
+        barest: the jobs that leave the least car, to within `NEAR` and the budget, and the ballast that it then owes.
         lightest: the lightest legal build within the budget, ballast and all.
         by_undoing: for the least cost where nothing but undoing done jobs makes the car eligible.
         perhaps: where nothing makes it eligible for sure, done jobs kept, what might; None where the class is shut
-            whatever is still unknown. `perhaps_undone` likewise with undoing, where that opens nothing for sure either, or
-            where less would have to be undone than by `by_undoing`.
+            whatever is still unknown. `perhaps_undone` likewise with undoing, where that opens nothing for sure either,
+            or where less would have to be undone than by `by_undoing`.
         left_aside: jobs that the lightest build could not have, as a mass would not be known with them.
         in_time: False where the search came to no end in its time, and None may mean just that.
     """

@@ -27,7 +27,7 @@ CLEAR = 1e-6  # kg: by how much a cut must clear what it cuts off
 
 
 class AtWorst(NamedTuple):
-    """A limit in kg that hangs on what is not known, at the worst that it can be, and the margin that it then leaves."""
+    """A limit in kg that hangs on what is not known, at the worst that it can be, and the margin that is left then."""
 
     clause: str
     which: Which

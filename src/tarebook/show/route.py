@@ -151,8 +151,8 @@ class _Lines:
             limit = mass(float(each.limit), self.unit)
             text = limit_text(each.clause, each.which)
             yield wrapped(
-                f"Find out first: {listed(each.facts)}. On that hangs {text}, and {limit} is counted here, the worst that"
-                " it can be: the best route may be another."
+                f"Find out first: {listed(each.facts)}. On that hangs {text}, and {limit} is counted here, the worst"
+                " that it can be: the best route may be another."
             )
         if route.binds:
             yield wrapped(f"What holds it back: {'; '.join(demand_text(each, self.search) for each in route.binds)}.")
