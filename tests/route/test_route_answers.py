@@ -138,7 +138,7 @@ def test_the_cheapest_set_that_reaches_the_minimum() -> None:
     assert found.outcome == "proven" and found.route is not None
     plan = found.route.plan
     # With the wheel at nothing and the radio, which brings in 30: 18 kg lighter, the rest made up by ballast.
-    assert (steps(found), plan.cost, plan.mass, plan.reached) == (["radio", "wheel"], -30, 932, True)
+    assert (steps(found), plan.cost, plan.mass, plan.reached) == (["wheel", "radio"], -30, 932, True)
     assert 3.0 < float(plan.load.mass) < 3.2
     assert plan.row.verdict == "eligible"
 
@@ -146,10 +146,11 @@ def test_the_cheapest_set_that_reaches_the_minimum() -> None:
 def test_steps_have_what_others_need_first_then_most_mass_for_the_money() -> None:
     found = asked(928.0)
     assert found.route is not None
-    assert steps(found) == ["radio", "wheel", "strip", "paint"]
+    # Wheel and radio cost nothing: the heavier first. Then the carpet, for 10 EUR.
+    assert steps(found) == ["wheel", "radio", "strip", "paint"]
     saved = [(step.saves, step.mass) for step in found.route.steps]
-    assert saved == [(4, 946), (14, 932), (6, 926), (0, 926)]
-    assert [step.margin for step in found.route.steps] == [18, 4, -2, -2]
+    assert saved == [(14, 936), (4, 932), (6, 926), (0, 926)]
+    assert [step.margin for step in found.route.steps] == [8, 4, -2, -2]
     assert [step.unpriced for step in found.route.steps] == [False, False, False, True]
 
 
@@ -158,7 +159,7 @@ def test_a_job_counts_with_what_must_come_before_it() -> None:
     before = CAR.replace('needs = ["strip"]\nhours = 6\n', 'hours = 6\ncost = "90 EUR"\n')
     before = before.replace('off = ["carpet"]\ncost', 'off = ["carpet"]\nneeds = ["paint"]\ncost')
     found = api.route(support.car(before), support.rules(RULES % 928), "club", on=support.DAY, demands=Demands())
-    assert steps(found) == ["radio", "wheel", "paint", "strip"]
+    assert steps(found) == ["wheel", "radio", "paint", "strip"]
 
 
 def test_why_a_job_that_saves_nothing_is_there() -> None:
@@ -180,6 +181,49 @@ def test_why_a_job_that_saves_nothing_is_there() -> None:
     assert {step.job: step.reason for step in other.route.steps}["paint"] == "needed by strip"
 
 
+def test_of_what_costs_nothing_the_heaviest_then_the_quickest_first() -> None:
+    jobs = "".join(
+        f'[[part]]\nid = "{name}"\nkind = "stowage.loose"\nmass = "{mass} kg"\n'
+        f'[[job]]\nid = "{name}-out"\nstate = "maybe"\noff = ["{name}"]\ncost = "{cost} EUR"\nhours = {hours}\n'
+        for name, mass, cost, hours in (("a", "1.0", 0, 5), ("b", "1.0", 0, 1), ("c", "8.0", 0, 3), ("d", "2.0", 4, 1))
+    )
+    car = support.car(CAR.split("[[part]]")[0] + '[[job]]\nid = "old"\nstate = "done"\ndate = 2026-01-01\n' + jobs)
+    rules = support.rules('weight = { clause = "7", driver = "out", minimum = "900 kg" }\n', silence="permits")
+    assert steps(api.route(car, rules, "club", on=support.DAY)) == ["c-out", "b-out", "a-out", "d-out"]
+
+
+def test_a_worst_that_no_ballast_meets_is_not_known_to_be_impossible() -> None:
+    """Were the car a three-door, 935 kg would do; as it may be a five-door, 990 kg might be asked for."""
+    case = 'minimum = { by = "doors", over_up_to = [[0, 4, "935 kg"], [4, "990 kg"]] }\n'
+    rules = support.rules((RULES % 935).replace('minimum = "935 kg"\n', case))
+    found = api.route(support.car(CAR), rules, "club", on=support.DAY)
+    assert (found.outcome, found.route) == ("not-proven", None)
+    assert conflict_of(found)[0] == ("open 7", "limit 7.5 ballast")
+    assert found.conflict is not None
+    (told,) = found.conflict.breaches["open 7"]
+    assert told.sentence == (
+        "Where the minimum lies hangs on doors, which the car file does not state; at worst it is 990 kg."
+    )
+    assert route_document(found, frontier=False)["facts_to_find"] == ["doors"]
+    assert api.route(support.car(CAR, doors=3), rules, "club", on=support.DAY).outcome == "proven"
+    assert api.route(support.car(CAR, doors=5), rules, "club", on=support.DAY).outcome == "impossible"
+
+
+def test_ballast_that_makes_up_for_a_job_is_no_reason_for_it() -> None:
+    """A spare wheel that must be on: it is there for the rule, as ballast alone would bring the mass back."""
+    off = CAR.replace('includes = ["old"]', 'includes = ["old", "spare-out"]').replace(
+        '[[job]]\nid = "wheel"\nstate = "maybe"\noff = ["wheel"]\ncost = "0 EUR"\nnot_with = ["console"]\n',
+        '[[job]]\nid = "spare-out"\nstate = "done"\ndate = 2026-02-01\noff = ["wheel"]\n'
+        '[[job]]\nid = "spare-back"\nstate = "maybe"\nfit = ["wheel"]\ncost = "0 EUR"\n',
+    )
+    needs = '[[class.need]]\nclause = "9"\nkinds = ["stowage.spare-wheel"]\n'
+    rules = support.rules((RULES % 955).replace('most = "8 kg", ', "") + needs)
+    found = api.route(support.car(off), rules, "club", on=support.DAY, demands=Demands(forbid=frozenset({"radio"})))
+    assert found.route is not None
+    reasons = {step.job: step.reason for step in found.route.steps}
+    assert reasons["spare-back"] == "without it, clause 9: Not on the car, and must be: spare wheel"
+
+
 def test_what_binds() -> None:
     assert asked(928.0, budget=Fraction(-25)).route.binds == ["budget"]  # type: ignore[union-attr]
     found = asked(928.0)
@@ -189,7 +233,7 @@ def test_what_binds() -> None:
 def test_a_budget_that_does_not_reach_gives_the_lightest_within_it() -> None:
     found = asked(900.0, budget=Fraction(-25))
     assert found.route is not None
-    assert (steps(found), found.route.plan.reached, found.route.plan.cheapest) == (["radio", "wheel"], False, False)
+    assert (steps(found), found.route.plan.reached, found.route.plan.cheapest) == (["wheel", "radio"], False, False)
     assert found.search.over_target(found.route.plan.jobs) == pytest.approx(32.0, abs=0.3)
 
 

@@ -8,11 +8,13 @@ from math import comb
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
+from tarebook.judge.wording import listed
 from tarebook.route.clauses import OPEN, Breach, is_open, without_sentence
 from tarebook.route.planning import LIGHTEST_BARE, NEAR, Plan, settled, target_is_hard
 from tarebook.route.search import Search
 from tarebook.route.solving import TimeUp
 
+MOST_NAMED = 4  # jobs
 MOST_TRIED = 300  # sets of demands that are tried to prove that none smaller conflicts
 # Of what conflicts, what is first left out of the explanation if the rest conflicts anyway.
 _ORDER = (OPEN, "rule", "limit", "target", "forbid", "must", "front-share", "hours", "budget")
@@ -58,7 +60,25 @@ def find_conflict(search: Search) -> Conflict:
 def _breaches(search: Search, demand: str, demands: Iterable[str]) -> list[Breach]:
     kept = {"", *demands} - {demand}
     found = search.best(("changes",), lambda each: each in kept)
-    return [] if found is None else search.breaches(found.chosen, demand)
+    if found is None:
+        return []
+    breaches = search.breaches(found.chosen, demand)
+    if not demand.startswith("limit "):
+        return breaches
+    build = _build_in_words(search, found.chosen)
+    return [replace(breach, sentence=f"{build}, {breach.sentence}") for breach in breaches]
+
+
+def _build_in_words(search: Search, chosen: frozenset[str]) -> str:
+    """Of which build a figure is: "As the car stands", "With radio and seat done"."""
+    workshop = search.workshop
+    done = [job for job in workshop.free if job in chosen - workshop.resting and job != workshop.ballast_job]
+    undone = [job for job in workshop.free if job in workshop.resting - chosen]
+    if len(done) + len(undone) > MOST_NAMED:
+        return f"With {len(done) + len(undone)} jobs done or undone"
+    told = [f"{listed(done)} done"] if done else []
+    told += [f"{listed(undone)} undone"] if undone else []
+    return f"With {' and '.join(told)}" if told else "As the car stands"
 
 
 def _because(search: Search, demands: Iterable[str]) -> tuple[str, ...]:

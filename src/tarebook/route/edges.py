@@ -27,10 +27,11 @@ class _AtMass(LimitQuestion):
         return MassAnswer(Measured(self.given, {}))
 
 
-def edge_of(question: LimitQuestion, situation: Situation) -> Fraction | Breach | None:
+def edge_of(question: LimitQuestion, situation: Situation, *, strict: bool = True) -> Fraction | Breach | None:
     """The limit in kg, allowance counted; None where it does not apply, a breach where it cannot be said.
 
-    Where it hangs on what is unknown, the strictest that it could be.
+    Where it hangs on what is unknown, the strictest that it could be; if not `strict`, what it asks for sure: the
+    loosest, and nothing where it might not apply or cannot be said.
     """
     view = View(situation, question.prepared.counts, {})
     applies = question.test(view)
@@ -41,10 +42,12 @@ def edge_of(question: LimitQuestion, situation: Situation) -> Fraction | Breach 
         limit = evaluate(question.value, view)
         if isinstance(limit, Affine):
             return limit.known + shift
+        if limit is not None and not strict:
+            return None
         if limit is not None:
             sentence = "The book does not say what the limit is for this car."
             return Breach(question.cite.clause, sentence, question.cite.says, undecided=True)
-    return _strictest(question, situation)
+    return _strictest(question, situation) if strict else _loosest(question, situation)
 
 
 def hangs_on(question: LimitQuestion, situation: Situation) -> tuple[str, ...]:
@@ -64,6 +67,17 @@ def _at_a_kind_mass(question: LimitQuestion) -> _AtMass:
     trial = _AtMass(**{each.name: getattr(question, each.name) for each in fields(question)})
     trial.given = FAR if question.lower else -FAR
     return trial
+
+
+def _loosest(question: LimitQuestion, situation: Situation) -> Fraction | None:
+    answered, too_many = Completions(question.prepared, situation).answer_each([_at_a_kind_mass(question)])
+    if too_many or answered[0].diagram != FINE:
+        return None
+    limits = [outcome.limit and outcome.limit.limit_kg for outcome in answered[0].outcomes]
+    edges = [Fraction(limit) for limit in limits if limit is not None]
+    if not edges or len(edges) < len(limits):
+        return None
+    return min(edges) if question.lower else max(edges)
 
 
 def _strictest(question: LimitQuestion, situation: Situation) -> Fraction | Breach | None:

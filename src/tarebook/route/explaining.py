@@ -8,7 +8,8 @@ from typing import NamedTuple
 from tarebook.car.models import Job
 from tarebook.judge.judging import judge
 from tarebook.judge.wording import listed, part_title
-from tarebook.route.clauses import Breach
+from tarebook.route.ballast import places_for
+from tarebook.route.clauses import Breach, open_demand
 from tarebook.route.figures import Room
 from tarebook.route.planning import CHEAPEST, Plan, lightest_stages
 from tarebook.route.search import Search
@@ -111,12 +112,15 @@ def _touched(workshop: Workshop, job: Job) -> set[str]:
     return found | {parts[part].replaces or "" for part in job.fit} - {""}
 
 
-def _dearness(search: Search, jobs: frozenset[str], done: frozenset[str]) -> tuple[int, Fraction]:
-    """The lower, the earlier: money for each kg that jobs save together; those that save nothing come last."""
+def _dearness(search: Search, jobs: frozenset[str], done: frozenset[str]) -> tuple[int, Fraction, Fraction]:
+    """The lower, the earlier: of jobs that cost nothing, together, what saves most; then what saves most for the money;
+    last what saves nothing. Of those alike, the quickest."""
+    made = [search.workshop.inventory.jobs[job] for job in jobs]
+    cost, hours = sum(map(net_cost, made), Fraction(0)), sum((job.hours for job in made), Fraction(0))
     saved = search.weight.saved_by(jobs, done)
     if saved is None or saved <= 0:
-        return 1, Fraction(0)
-    return 0, sum((net_cost(search.workshop.inventory.jobs[job]) for job in jobs), Fraction(0)) / saved
+        return 2, Fraction(0), hours
+    return (0, -saved, hours) if cost <= 0 else (1, cost / saved, hours)
 
 
 def _step(
@@ -159,7 +163,7 @@ def _reason(search: Search, plan: Plan, job_id: str, *, undo: bool) -> str:
     found = [f"needed by {listed(needing)}"] if needing else []
     dependent = {other for other in plan.chosen if job_id in workshop.with_needs(other)} - {job_id}
     without = (plan.jobs ^ {job_id}) - (frozenset() if undo else dependent)
-    situation = workshop.loaded(without, Plate(plan.load.mass, plan.at, plan.pieces))
+    situation = workshop.loaded(*_with_its_own_ballast(search, plan, without))
     if situation.configuration.problems:
         return "; ".join([*found, situation.configuration.problems[0].sentence])
     row = judge(workshop.prepared, situation, confidence=search.demands.confidence)
@@ -174,6 +178,17 @@ def _reason(search: Search, plan: Plan, job_id: str, *, undo: bool) -> str:
     elif not found and not undo and net_cost(jobs[job_id]) < 0:
         found.append("it brings in money")
     return "; ".join(each.removesuffix(".") for each in found)
+
+
+def _with_its_own_ballast(search: Search, plan: Plan, jobs: frozenset[str]) -> tuple[frozenset[str], Plate]:
+    """Jobs with the ballast that they need, so that none is missed which more ballast makes up for; else the plan's."""
+    workshop = search.workshop
+    load = search.load_for(jobs)
+    if load is None:
+        return jobs, Plate(plan.load.mass, plan.at, plan.pieces)
+    jobs = (jobs | {workshop.ballast_job}) if load.mass else jobs - {workshop.ballast_job}
+    at = places_for(load, search.amounts.ledger.wheelbase(workshop.configuration(jobs)))[0]
+    return jobs, Plate(load.mass, at, workshop.pieces(workshop.stay | jobs, load.mass, at) if load.mass else 1)
 
 
 def left_aside(search: Search, chosen: frozenset[str]) -> list[LeftAside]:
@@ -197,6 +212,12 @@ def _unknown(search: Search, chosen: frozenset[str]) -> frozenset[Breach]:
     return nothing.union(*asked)
 
 
+def _without(demand: str) -> set[str]:
+    """A demand, and for a limit what it asks at its worst."""
+    sort, _, name = demand.partition(" ")
+    return {demand, open_demand(name.partition(" ")[0])} if sort == "limit" else {demand}
+
+
 def binding(search: Search, plan: Plan) -> list[str]:
     """The demands without any one of which a better build could be had: cheaper, or lighter if that is what counts.
 
@@ -211,10 +232,8 @@ def binding(search: Search, plan: Plan) -> list[str]:
     search.hurry(BINDING)
     for demand in sorted(asked):
         try:
-            other = search.best(
-                stages[:1],
-                lambda each, demand=demand: each != demand and (plan.cheapest or each != "target"),  # type: ignore[misc]
-            )
+            aside = _without(demand) if plan.cheapest else {*_without(demand), "target"}
+            other = search.best(stages[:1], lambda each, aside=aside: each not in aside)  # type: ignore[misc]
         except TimeUp:
             return []
         slack = Fraction(1, 1000) if stages[0] == "total" else Fraction(0)

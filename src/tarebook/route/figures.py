@@ -137,6 +137,16 @@ class Figures:
                     over.append(weighed.value - edge - watch.guard_at(weighed))
         return min(over) if over and min(over) > 0 else None
 
+    def guard_of_minimum(self, chosen: frozenset[str]) -> Fraction | None:
+        """The guard margin of the class's minimum after a choice, of several the least; None where there is none."""
+        situation = self.workshop.situation(chosen)
+        found = []
+        for watch in self.watches:
+            edge, mass = watch.edge(watch.state(chosen)), watch.mass(situation)
+            if watch.question.which == "minimum" and isinstance(edge, Fraction) and mass is not None:
+                found.append(watch.guard_at(mass))
+        return min(found, default=None)
+
     def is_on_target(self, chosen: frozenset[str]) -> bool:
         """Whether the build without added ballast is as light as the target, or near enough to a minimum."""
         if self.demands.target is not None:
@@ -145,7 +155,10 @@ class Figures:
         return self.is_near(chosen)
 
     def is_near(self, chosen: frozenset[str]) -> bool:
-        """Whether the build without added ballast is no further over one of the minima than its guard margin."""
+        """Whether the build without added ballast is no further over one of the minima than its guard margin.
+
+        A minimum that hangs on what is not known counts at its worst.
+        """
         situation = self.workshop.situation(chosen)
         for watch in self.watches:
             edge, mass = watch.edge(watch.state(chosen)), watch.mass(situation)

@@ -1,6 +1,7 @@
 """One class in front of one car as a program: columns for jobs and ballast, rows for rules, limits and demands."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 
 from tarebook.judge.limits import OFFICIAL_SCALE, LimitQuestion, limit_questions
@@ -18,7 +19,7 @@ from tarebook.route.probes import (
     Probes,
     counts_ballast,
     replaced_in,
-    without_known,
+    without_missing,
 )
 from tarebook.route.program import LOOSE, Form, Program, combined, plain
 from tarebook.route.reads import Reads, reads_of
@@ -112,8 +113,22 @@ class Model(Figures):
         situation = workshop.situation(workshop.resting | {workshop.ballast_job})
         found = []
         for question in limit_questions(workshop.prepared, situation, self.demands.confidence):
-            found.append(self._watch(question, situation))
+            watch = self._watch(question, situation)
+            found.append(watch)
+            sure = replace(watch, for_sure=True, _edges={})
+            if not watch.blind and self._differ(watch, sure):
+                watch.of_worst = True
+                found.append(sure)
+        for watch in found:
+            self._add_rows(watch)
         return found
+
+    def _differ(self, watch: Watch, sure: Watch) -> bool:
+        """Whether a limit may lie elsewhere than at its worst, after some choice."""
+        if len(watch.jobs) <= EAGER:
+            return any(watch.edge(state) != sure.edge(state) for state in self.tables.states(watch.jobs))
+        known = self.workshop.situation(self.workshop.resting).made
+        return bool(watch.reads.events) or any(fact not in known for fact in watch.reads.facts)
 
     def _watch(self, question: LimitQuestion, situation: Situation) -> Watch:
         touching = self.touching
@@ -142,7 +157,7 @@ class Model(Figures):
                 by_rear = {None: 0, "front": -1, "rear": 1}[axle]
         scale = float(question.official_scale(situation))
         extra = Measured(Fraction(0), {OFFICIAL_SCALE: Share(scale)}) if scale else ZERO
-        watch = Watch(
+        return Watch(
             question,
             amount,
             Guard(amount, extra, self.demands.confidence),
@@ -155,12 +170,13 @@ class Model(Figures):
             self.certificates,
             blind,
         )
-        self._know(watch)
-        if blind:
-            return watch
-        for edge, chosen, left in watch.values(self.tables):
-            watch.add_row(self.program, self.ballast, edge, (chosen, left))
-        return watch
+
+    def _add_rows(self, watch: Watch) -> None:
+        if not watch.for_sure:
+            self._know(watch)
+        if not watch.blind:
+            for edge, chosen, left in watch.values(self.tables):
+                watch.add_row(self.program, self.ballast, edge, (chosen, left))
 
     def _know(self, watch: Watch) -> None:
         """Rule out choices after which the limit, or the mass that it is about, cannot be said."""
@@ -199,9 +215,7 @@ class Model(Figures):
         if watch.question.without:
             out = while_it_applies(
                 self.touching.of_kinds(watch.question.without),
-                lambda situation: (
-                    "" if without_known(watch.question, situation) else "what comes out first is no part of the ledger"
-                ),
+                lambda situation: without_missing(watch.question, situation),
             )
             watch.unknown.append(self._finds_something(out))
         axles = watch.question.which.endswith(("axle", "axle_most"))
@@ -301,7 +315,7 @@ class Model(Figures):
             return {}
         found = {}
         for index, watch in enumerate(self.watches):
-            if watch.question.which != "minimum":
+            if watch.question.which != "minimum" or watch.for_sure:
                 continue
             column = self.program.column(0.0, 1.0, whole=True)
             found[index] = column

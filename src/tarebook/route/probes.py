@@ -19,7 +19,7 @@ from tarebook.route.reads import Reads, reads_of
 from tarebook.route.touching import NO_JOBS, Jobs, Touching
 from tarebook.route.workshop import Workshop
 
-__all__ = ["Breach", "Probe", "Probes", "breaches", "counts_ballast", "replaced_in", "without_known"]
+__all__ = ["Breach", "Probe", "Probes", "breaches", "counts_ballast", "replaced_in", "without_missing"]
 
 
 @dataclass(slots=True, eq=False)
@@ -240,10 +240,12 @@ def replaced_in(situation: Situation, parts: frozenset[str]) -> frozenset[str]:
     return situation.inventory.replaced_kinds(some)
 
 
-def without_known(question: LimitQuestion, situation: Situation) -> bool:
-    """Whether all that comes out before weighing is a part of the ledger."""
+def without_missing(question: LimitQuestion, situation: Situation) -> str:
+    """What of that which comes out before weighing is no part of the ledger; "" where all is."""
     out = without_parts(question.without, View(situation, question.prepared.counts, {}))
-    return out is not None and not out[1]
+    if out is None:
+        return "it is not known whether what comes out before weighing is on the car"
+    return "; ".join(missing.sentence for missing in out[1])
 
 
 def counts_ballast(without: Iterable[str]) -> bool:

@@ -21,6 +21,7 @@ from tarebook.route.workshop import Plate, Workshop
 
 FEWEST = ("cost", "hours", "changes", "mass")
 BAREST = ("mass", "cost", "hours", "changes")  # as weighed without the ballast that the build then owes
+CANNOT_BE_CHECKED = " cannot be checked: "  # as the judge's sentences on limits have it
 SECONDS = 10.0  # that the search of one class may take
 
 
@@ -69,7 +70,7 @@ class Perhaps(NamedTuple):
     Attributes:
         jobs: the jobs to do, in the order in which they act; `undo` those to undo.
         facts: what the judge's verdict on it hangs on.
-        reasons: what else is not known, such as a mass, in whole sentences.
+        reasons: what else is not known, such as a mass, each told once.
         may_open: each that by itself may open the class by being known, as other open clauses do not stand in its way.
     """
 
@@ -191,6 +192,11 @@ def _lightest(search: Search, asked: Asked, at_minimum: Reach | None) -> Reach |
     return at_minimum if found is None else _reach(settled(search, found, None), asked)
 
 
+def _what_is_missing(sentence: str) -> str:
+    """Without which limit it is that cannot be checked for it: one mass may be missing in several."""
+    return sentence.partition(CANNOT_BE_CHECKED)[2].removesuffix(".") or sentence
+
+
 def _may_open(search: Search) -> frozenset[str]:
     """What limits read, and what open clauses hang on if some choice breaks none but these."""
     read = {
@@ -227,7 +233,13 @@ def _perhaps(search: Search, known: Reach | None) -> Perhaps | None:
         jobs=tuple(job for job in workshop.free if job in jobs - workshop.resting),
         undo=tuple(job for job in workshop.free if job in workshop.resting - jobs),
         facts=row.facts_to_find,
-        reasons=tuple(each.sentence for each in row.urgent if each.result == "undecided" and not each.unknown),
+        reasons=tuple(
+            dict.fromkeys(
+                _what_is_missing(each.sentence)
+                for each in row.urgent
+                if each.result == "undecided" and not each.unknown
+            )
+        ),
         may_open=_may_open(search),
     )
 

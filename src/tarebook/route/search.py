@@ -190,13 +190,9 @@ class Search(Model):
                     continue
                 rows.append(self._but(chosen))
                 return None
-            margin = watch.sign * (mass.value - edge)
-            guard = watch.guard_at(mass)
-            if watch.kept(mass, edge):
-                guard = min(guard, margin)
-            by_mass, by_rear = watch.sign * watch.by_ballast, watch.sign * watch.by_rear
-            demands.append(Demand(Fraction(by_mass), Fraction(by_rear), guard - margin))
-            if margin + by_mass * given[0] + by_rear * given[1] < guard:
+            asked = watch.ballast_demand(mass, edge)
+            demands.append(asked)
+            if asked.mass * given[0] + asked.rear * given[1] < asked.least:
                 short.append(watch)
         demands += self._share_demands(chosen, holds)
         most = Fraction(0)
@@ -214,6 +210,20 @@ class Search(Model):
         if holds("target") and not self._on_target(found, situation, rows):
             return None
         return load
+
+    def load_for(self, chosen: frozenset[str]) -> Load | None:
+        """The least ballast with which a choice keeps every limit; None where none does, or one cannot be checked."""
+        situation = self.workshop.situation(chosen)
+        demands: list[Demand] = []
+        for watch in self.watches:
+            edge, mass = watch.edge(watch.state(chosen)), watch.mass(situation)
+            if edge is None:
+                continue
+            if mass is None or isinstance(edge, Breach):
+                return None
+            demands.append(watch.ballast_demand(mass, edge))
+        demands += self._share_demands(chosen, lambda demand: True)
+        return least_load(demands, Fraction(0) if self.ballast_banned else MOST_BALLAST)
 
     def _learn(self, chosen: frozenset[str], holds: Holds) -> bool:
         """Ask the questions whose clauses are not all in the program; whether any says that the choice is out."""

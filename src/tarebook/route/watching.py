@@ -6,12 +6,13 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from tarebook.judge.findings import FINE
-from tarebook.judge.limits import LimitQuestion, Which, judge_margin
+from tarebook.judge.limits import WHICH_NAMES, LimitQuestion, Which, judge_margin
 from tarebook.judge.situation import Situation
 from tarebook.judge.view import View
-from tarebook.route.ballast import Load
+from tarebook.judge.wording import listed, mass_text
+from tarebook.route.ballast import Demand, Load
 from tarebook.route.certificates import Certificates
-from tarebook.route.clauses import Breach, Clause
+from tarebook.route.clauses import Breach, Clause, open_demand
 from tarebook.route.edges import edge_of, hangs_on
 from tarebook.route.guard import Guard, guard_of
 from tarebook.route.masses import Amount
@@ -43,6 +44,8 @@ class Watch:
     Attributes:
         jobs: the jobs that the limit itself hangs on: whether it applies, and where it lies.
         by_ballast, by_rear: how much of a kilogram of added ballast counts, and of a kilogram of it on the rear axle.
+        for_sure, of_worst: a limit that hangs on what is not known is watched twice: for what it asks for sure, and at
+            the worst that it can be, which is not decided.
         unknown: forms of the program, above 0 after choices with which the mass is not known for what the amount does
             not tell.
         blind: the amount is too tangled to be a sum; `jobs` are then all that it hangs on, and nothing else is cut.
@@ -59,6 +62,8 @@ class Watch:
     reads: Reads
     certificates: Certificates
     blind: bool = False
+    for_sure: bool = False
+    of_worst: bool = False
     unknown: list[Form] = field(default_factory=list)
     _edges: dict[State, Fraction | Breach | None] = field(default_factory=dict)
 
@@ -68,6 +73,8 @@ class Watch:
 
     @property
     def demand(self) -> str:
+        if self.of_worst:
+            return open_demand(self.question.cite.clause)
         return f"limit {self.question.cite.clause} {self.question.which}"
 
     def state(self, chosen: frozenset[str]) -> State:
@@ -78,7 +85,8 @@ class Watch:
         if state not in self._edges:
             chosen = {job for job, done in zip(self.jobs, state, strict=True) if done}
             rest = self.workshop.resting - set(self.jobs)
-            self._edges[state] = edge_of(self.question, self.workshop.situation(rest | chosen))
+            situation = self.workshop.situation(rest | chosen)
+            self._edges[state] = edge_of(self.question, situation, strict=not self.for_sure)
         return self._edges[state]
 
     def breach(self, situation: Situation) -> frozenset[Breach]:
@@ -88,6 +96,8 @@ class Watch:
 
     def at_worst(self, chosen: frozenset[str], load: Load, rear: Fraction) -> AtWorst | None:
         """The limit as it was counted where it lies hangs on what is not known, ballast and all; else None."""
+        if self.for_sure:
+            return None
         situation = self.workshop.situation(chosen)
         facts = hangs_on(self.question, situation)
         edge, mass = self.edge(self.state(chosen)), self.mass(situation)
@@ -100,9 +110,19 @@ class Watch:
         """How a choice misses the limit, added ballast left aside."""
         situation = self.workshop.situation(chosen)
         outcome = self.question.outcome(View(situation, self.question.prepared.counts, {}))
-        if outcome is None or outcome.bad == FINE:
+        cite = self.question.cite
+        if outcome is not None:
+            sentence = self.question.sentence(outcome, situation)
+            return [] if outcome.bad == FINE else [Breach(cite.clause, sentence, cite.says)]
+        edge, facts = self.edge(self.state(chosen)), hangs_on(self.question, situation)
+        if not facts or not isinstance(edge, Fraction):
             return []
-        return [Breach(self.question.cite.clause, self.question.sentence(outcome, situation), self.question.cite.says)]
+        limit = mass_text(float(edge), self.workshop.car.file.units.mass)
+        sentence = (
+            f"Where the {WHICH_NAMES[self.question.which].format('')} lies hangs on {listed(facts)}, which the car file"
+            f" does not state; at worst it is {limit}."
+        )
+        return [Breach(cite.clause, sentence, cite.says, undecided=self.of_worst, facts=facts)]
 
     def mass(self, situation: Situation) -> Measured | None:
         """The mass that the limit is compared with, added ballast left aside; None where it is unknown."""
@@ -291,6 +311,13 @@ class Watch:
         """Whether the judge finds that a mass keeps the limit."""
         margin = self.sign * (mass.value - edge)
         return judge_margin(margin, mass.u, mass.degrees, self.confidence)[0] == FINE
+
+    def ballast_demand(self, mass: Measured, edge: Fraction) -> Demand:
+        """What the limit asks of ballast after a choice that weighs so much without it."""
+        margin, guard = self.sign * (mass.value - edge), self.guard_at(mass)
+        if self.kept(mass, edge):
+            guard = min(guard, margin)
+        return Demand(Fraction(self.sign * self.by_ballast), Fraction(self.sign * self.by_rear), guard - margin)
 
     def guard_at(self, mass: Measured) -> Fraction:
         """The guard that a mass needs, rounded up by less than the solver can tell."""

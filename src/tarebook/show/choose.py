@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
 from typing import Any, NamedTuple
 
 from tarebook.car.reading import Car
@@ -15,7 +16,7 @@ from tarebook.route.taking_off import currency_of
 from tarebook.route.worth import FactWorth, Then, ValueWorth
 from tarebook.rules.reading import RuleSet
 from tarebook.show.editions import edition_text
-from tarebook.show.text import VERDICT_WORDS, mass, width, wrapped
+from tarebook.show.text import VERDICT_WORDS, mass, mass_up, width, wrapped
 from tarebook.toml_source import show_plain
 
 ORDER_WORDS: dict[SortKey, str] = {
@@ -155,7 +156,7 @@ class _Text:
         if reaches.lightest is not None and reaches.lightest != reaches.at_minimum:
             yield wrapped(f"lightest legal build: {self._weighs(choice, reaches.lightest)}", "  ", "    ")
         elif reaches.lightest is None and reaches.eligible is not None and reaches.in_time:
-            why = " ".join(choice.not_known) or "none within the budget"
+            why = "; ".join(choice.not_known) or "none within the budget"
             yield wrapped(f"lightest legal build: {why}", "  ", "    ")
         barest = reaches.barest
         if barest is not None and barest.mass_kg is not None and barest.ballast_kg:
@@ -165,13 +166,13 @@ class _Text:
             again = f"tarebook mass {self.car.source.name} --class {choice.prepared.id}"
             yield wrapped(f"too close to call now; what to weigh again: {again}", "  ", "    ")
         if choice.facts_to_find:
-            yield wrapped(f"find out: {', '.join(choice.facts_to_find)}", "  ", "    ")
+            yield wrapped(f"find out: {', '.join((*choice.facts_to_find, *choice.not_known))}", "  ", "    ")
 
     def _shut(self, choice: Choice) -> str:
         if not choice.reaches.in_time:
             return "no set of jobs was found in the time that the search has"
         if choice.not_known and not choice.facts_to_find:
-            return f"not known: {' '.join(choice.not_known)}"
+            return f"not known: {'; '.join(choice.not_known)}"
         undone = choice.reaches.by_undoing
         if undone is not None:
             return f"only by undoing {self._undoing(undone)}"
@@ -198,7 +199,7 @@ class _Text:
     def _owed(self, reach: Reach) -> str:
         if not reach.ballast_kg:
             return ""
-        return f" and {mass(reach.ballast_kg, self.unit, _decimals(reach.ballast_kg, 2))} of ballast"
+        return f" and {mass_up(Fraction(reach.ballast_kg).limit_denominator(10**6), self.unit)} of ballast"
 
     def _weighs(self, choice: Choice, reach: Reach) -> str:
         if reach.mass_kg is None:
@@ -206,8 +207,11 @@ class _Text:
         if reach.over_minimum_kg is not None:
             over = mass(reach.over_minimum_kg, self.unit)
             unsure = reach is choice.reaches.at_minimum
-            tail = f"{over} over the minimum{', for what the scales leave unsure' if unsure else ''}"
-            tail += f", at the worst that it can be, which hangs on {listed(reach.hangs_on)}" if reach.hangs_on else ""
+            tail = f"{over} over the minimum"
+            if reach.hangs_on:
+                tail += f" at its worst (it hangs on {listed(reach.hangs_on)})"
+            elif unsure:
+                tail += ", for what the scales leave unsure"
         else:
             tail = "no minimum"
         return f"{mass(reach.mass_kg, self.unit)}, {tail}: {self._way(reach)}"
@@ -357,4 +361,7 @@ _TO = {False: "at most", True: "up to"}
 def _edge_text(edge: Edge, fact: Fact, rules: RuleSet) -> str:
     if fact.type == "date":
         return str(datetime.date.fromordinal(int(edge[0])))
-    return figure_text(edge[0], fact, units_of(rules))
+    figure, about = edge[0], ""
+    if (figure * 10_000).denominator != 1:  # where a verdict turns on a mass, not at a figure of the book
+        figure, about = Fraction(round(figure * 100), 100), "about "
+    return f"{about}{figure_text(figure, fact, units_of(rules))}"

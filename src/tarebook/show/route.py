@@ -17,8 +17,9 @@ from tarebook.route.figures import Room
 from tarebook.route.planning import Plan, least_margin
 from tarebook.route.search import Search
 from tarebook.route.taking_off import currency_of
+from tarebook.route.workshop import Plate
 from tarebook.show.editions import edition_text
-from tarebook.show.text import margin, mass, wrapped
+from tarebook.show.text import margin, mass, mass_up, wrapped
 
 MOST_TOLD = 3  # sentences on one clause
 LAST = "This is a preparation. The official at the event decides, by the club's own book."
@@ -93,11 +94,13 @@ class _Lines:
         elif plan.cheapest:
             best = "The cheapest legal set of jobs that reaches the target"
         else:
-            best = "The lightest legal build that the jobs allow"
+            whole = ", as weighed with its ballast," if plan.load.mass and self.search.demands.target is None else ""
+            best = f"The lightest legal build{whole} that the jobs allow"
         if not plan.cheapest and plan.reached is False:
             over = self.search.over_target(plan.jobs)
+            bare = "before ballast " if plan.load.mass else ""
             best += " (none reaches the target"
-            best += f": it stays {mass(float(over), self.unit)} over)" if over is not None else ")"
+            best += f": {bare}it stays {mass(float(over), self.unit)} over)" if over is not None else ")"
         proof = ", proven." if plan.proven else ", as far as was found."
         return f"{best}{proof}{sure}"
 
@@ -140,6 +143,13 @@ class _Lines:
             yield wrapped(f"Without a stated cost, so counted as nothing: {listed(unpriced)}.")
         if plan.load.mass:
             yield wrapped(self._ballast(plan))
+        sure = self.search.guard_of_minimum(plan.jobs)
+        if sure is not None and (plan.load.mass or plan.reached is not None):
+            share = f"{100 * self.search.demands.confidence:g} %"
+            yield wrapped(
+                f"To be {share} sure of the minimum with these weighings, the car must weigh"
+                f" {mass(float(sure), self.unit, 2)} over it: that counts as reaching it."
+            )
         closest = least_margin(plan)
         at_least = ""
         if closest is not None:
@@ -163,16 +173,19 @@ class _Lines:
     def _ballast(self, plan: Plan) -> str:
         ballast = self.search.workshop.prepared.full.weight.get("ballast")
         places = ballast.value.places if ballast is not None and ballast.value.places else []
-        where = (
-            f", {format_quantity(plan.at, self._length, 'length', 0)} behind the front axle"
-            if plan.at is not None
-            else ""
-        )
+        where = f", {self._place(plan.at)} behind the front axle" if plan.at is not None else ""
         where += f" (the class has it in {listed(places, 'or')})" if places else ""
         if plan.load.mass <= GRAM:
             return f"Ballast to add: a piece, however light, as the class wants one aboard{where}."
-        pieces = f" in {plan.pieces} pieces, as the class bounds one" if plan.pieces > 1 else ""
-        return f"Ballast to add: {mass(float(plan.load.mass), self.unit, 2)}{pieces}{where}."
+        pieces = ""
+        if plan.pieces > 1:
+            heaviest = max(Plate(plan.load.mass, plan.at, plan.pieces).masses)
+            pieces = f" in {plan.pieces} pieces of {mass_up(heaviest, self.unit)} at most, as the class bounds one"
+        return f"Ballast to add: {mass_up(plan.load.mass, self.unit)}{pieces}{where}."
+
+    def _place(self, at: Fraction) -> str:
+        decimals = 0 if at == round(at) else 1
+        return format_quantity(at, self._length, "length", decimals + {"mm": 0, "cm": 1, "m": 3}.get(self._length, 1))
 
     @property
     def _length(self) -> str:
@@ -197,7 +210,7 @@ class _Lines:
             weighs = "mass not known" if plan.mass is None else mass(float(plan.mass), self.unit)
             figures = [weighs, self._money(plan.cost), _hours(plan.hours)]
             if plan.load.mass:
-                figures.append(f"{mass(float(plan.load.mass), self.unit, 2)} of ballast to add")
+                figures.append(f"{mass_up(plan.load.mass, self.unit)} of ballast to add")
             yield wrapped(f"{', '.join(figures)}{'; reaches the target' if plan.reached else ''}", f"{number:3}. ")
             jobs = [f"{'undo ' if step.undo else ''}{step.job}" for step in point.steps]
             for step in point.steps:
@@ -260,13 +273,8 @@ class _Lines:
         weighs = "a mass that is not known" if plan.mass is None else mass(float(plan.mass), self.unit)
         if plan.load.mass:
             weighs += f", and {mass(float(plan.load.mass), self.unit)} of ballast that it then owes,"
-        aside = ""
-        if nearest.aside in (("budget",), ("hours",)):
-            aside = f" without {demand_text(nearest.aside[0], self.search)}"
-        elif len(nearest.aside) == 1:
-            aside = f", if it is left aside that {demand_text(nearest.aside[0], self.search)}"
-        elif nearest.aside:
-            aside = ", if what you asked for is left aside"
+        without = [aside_text(demand, self.search) for demand in nearest.aside]
+        aside = f" without {listed(without)}" if without else ""
         by = listed(jobs or ["no job at all"])
         best = f"The lightest that can be reached{aside}: {weighs} by {by}. It {self._money(plan.cost)}."
         return best if plan.proven else f"{best} That is as far as was found in the time given."
@@ -308,6 +316,8 @@ def _sentence(demand: str, told: Sequence[Breach], search: Search) -> ConflictSe
     if told:
         says = dict.fromkeys(f' "{breach.says}"' for breach in told if breach.says)
         text = f"{text}: {' '.join(breach.sentence for breach in told[:MOST_TOLD])}{''.join(says)}"
+    elif demand.startswith("limit "):
+        text = f"{text}{_where_it_lies(demand, search)}."
     elif not text.endswith("."):
         text += "."
     facts = tuple(sorted({fact for breach in told for fact in breach.facts}))
@@ -315,9 +325,31 @@ def _sentence(demand: str, told: Sequence[Breach], search: Search) -> ConflictSe
     return ConflictSentence(name, text, is_open(demand), facts)
 
 
+def _where_it_lies(demand: str, search: Search) -> str:
+    """ " of 30 kg": the figure of a limit, as the car stands; "" where it has none then."""
+    resting = search.workshop.resting
+    for watch in search.watches:
+        edge = watch.edge(watch.state(resting)) if watch.demand == demand else None
+        if isinstance(edge, Fraction):
+            return f", {mass(float(edge), search.workshop.car.units.get('mass') or 'kg')}"
+    return ""
+
+
 def limit_text(clause: str, which: str) -> str:
     """A limit of the class in words: "clause 6.1.2, the least load on the rear axle"."""
     return f"clause {clause}, the {WHICH_NAMES[which].format('')}"
+
+
+def aside_text(demand: str, search: Search) -> str:
+    """What would be left out if a demand were, after "without"."""
+    sort, _, name = demand.partition(" ")
+    if sort == "must":
+        return f'having to do job "{name}"'
+    if sort == "forbid":
+        return f'leaving out job "{name}"'
+    if demand == "hours":
+        return "the bound on hours"
+    return "the bounds on the front share" if demand == "front-share" else demand_text(demand, search)
 
 
 def demand_text(demand: str, search: Search) -> str:

@@ -1,9 +1,10 @@
 """Plain text for a terminal: columns, wrapping, masses in the reader's unit. Nothing unprintable gets through."""
 
 import shutil
+from fractions import Fraction
 from functools import cache
 
-from tarebook.quantities import format_quantity
+from tarebook.quantities import format_quantity, parse_quantity
 from tarebook.toml_source import show_plain
 
 VERDICT_WORDS = {
@@ -23,6 +24,12 @@ def width() -> int:
 def mass(kilograms: float, unit: str, decimals: int = 1) -> str:
     """A mass in kg, shown in a unit: "13.4 lb"."""
     return format_quantity(kilograms, unit, "mass", decimals)
+
+
+def mass_up(kilograms: Fraction, unit: str) -> str:
+    """A mass that is enough, so rounded up to a thousandth of the unit: ballast to add."""
+    thousandth = Fraction(parse_quantity(f"0.001 {unit}", "mass").value)
+    return mass(float(-(-kilograms // thousandth) * thousandth), unit, 3)
 
 
 def margin(kilograms: float, unit: str) -> str:
