@@ -645,6 +645,7 @@ def test_of_several_parts_that_a_clause_wants_one_is_enough(wanting):
     car = car.replace('off = ["carpet", "spare-wheel"]', 'off = ["carpet", "spare-wheel", "second"]')
     wanting.write("car.toml", car.replace("[[job]]", f"{second}[[job]]", 1))
     shown = wanting.ask("removals", "car.toml", "free", *DAY).out
+    assert "put back (2 parts, at most " in shown
     for part in ("spare-wheel", "second"):
         enough = "      one of these is enough: Spare wheel [spare-wheel], Second wheel [second]\n"
         assert enough in block(shown, part)

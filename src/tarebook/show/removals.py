@@ -104,10 +104,11 @@ class _Listing:
         on = [row.mass_kg for row in rows if not row.already_off]
         back = [row.net_kg for row in rows if row.already_off]
         comes = " comes back" if rows[0].group == "put-back" else " would come back"
-        for masses, after in ((on, ""), (back, comes)):
+        choice = any(reason.enough for row in rows for reason in row.reasons)  # not all of them need come back
+        for masses, before, after in ((on, "", ""), (back, "at most " * choice, comes)):
             known = [each for each in masses if each is not None]
             if known:
-                told.append(f"{mass(sum(known), self.unit)}{after}")
+                told.append(f"{before}{mass(sum(known), self.unit)}{after}")
         unknown = [*on, *back].count(None)
         if unknown:
             told.append(f"{unknown} never weighed" if unknown < len(rows) else "never weighed")
