@@ -175,11 +175,12 @@ def test_the_cautions_of_what_a_job_touches(siskin: Callable[..., tuple[int, str
 def test_none_says_what_conflicts(siskin: Callable[..., tuple[int, str, str]]) -> None:
     status, out, _ = siskin("open", "--must", "airbag", "--budget", "-20")
     assert status == NOT_ELIGIBLE
-    assert out.splitlines()[2:6] == [
+    assert out.splitlines()[2:7] == [
         "No route. These cannot all be kept:",
         '  - job "airbag" is to be done.',
         "  - the budget of -20 EUR.",
         "No smaller set of demands conflicts.",
+        "The cheapest without the budget brings in 10 EUR.",
     ]
     status, out, _ = siskin("caged")
     assert status == NOT_ELIGIBLE

@@ -2,9 +2,10 @@
 
 from contextlib import suppress
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Literal
 
-from tarebook.route.conflicts import Conflict, Nearest, Undoing, find_conflict, lightest_reachable, undoing
+from tarebook.route.conflicts import Conflict, Nearest, Undoing, find_conflict, least_cost, lightest_reachable, undoing
 from tarebook.route.explaining import LeftAside, Step, binding, left_aside, steps_of
 from tarebook.route.frontier import frontier
 from tarebook.route.planning import Plan, first_plan
@@ -34,8 +35,9 @@ class Answer:
         outcome: "proven" where the route is the best there is; "not-proven" where time ran out, and `route` is the best
             that was found, if any was, or where there is none as far as is known, and `conflict` names what it hangs
             on; "impossible" where no choice of jobs will do, whatever is still unknown.
-        conflict: where there is none, demands that cannot all be kept; `nearest` is then the lightest build that
-            can be reached all the same, or None; `undoing` tells whether undoing done jobs would help.
+        conflict: where there is none, demands that cannot all be kept; `least_cost` is then what it takes at least, if
+            it is the budget that conflicts, `nearest` the lightest build that can be reached all the same, or None;
+            `undoing` tells whether undoing done jobs would help.
         points: all trade-offs of cost against mass, where those were asked for.
         left_aside: jobs that no route could have, as a mass would not be known with them.
     """
@@ -44,6 +46,7 @@ class Answer:
     search: Search
     route: Route | None = None
     conflict: Conflict | None = None
+    least_cost: Fraction | None = None
     nearest: Nearest | None = None
     undoing: Undoing = "no help"
     points: list[Route] = field(default_factory=list)
@@ -82,6 +85,8 @@ def _impossible(search: Search) -> Answer:
         found.conflict = find_conflict(search)
         if found.conflict.undecided:
             found.outcome = "not-proven"
+        if "budget" in found.conflict.demands:
+            found.least_cost = least_cost(search)
         found.nearest = lightest_reachable(search, found.conflict)
         if found.nearest is None:
             found.undoing = undoing(search)

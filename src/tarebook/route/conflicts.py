@@ -3,6 +3,7 @@
 import time
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from itertools import combinations
 from math import comb
 from types import MappingProxyType
@@ -140,6 +141,13 @@ def undoing(search: Search) -> Undoing:
     except TimeUp:
         pass
     return "no help"
+
+
+def least_cost(search: Search) -> Fraction | None:
+    """What it takes at least to keep all that was asked for but the budget; None where nothing does. Raises TimeUp."""
+    soft = {"budget"} if target_is_hard(search.demands) else {"budget", "target"}
+    found = search.best(("cost",), lambda demand: demand not in soft)
+    return None if found is None else found.values[0]
 
 
 class Nearest(NamedTuple):

@@ -258,6 +258,8 @@ class _Lines:
             yield wrapped(f"Find out first: {listed(facts)}. What each value would open: tarebook choose.")
         if conflict is not None and conflict.demands == ("open ",):
             yield wrapped("With --just-eligible, mass is left aside where no rule asks for it.")
+        if self.answer.least_cost is not None:
+            yield wrapped(f"The cheapest without the budget {self._money(self.answer.least_cost)}.")
         nearest = self.answer.nearest
         if nearest is not None:
             yield wrapped(self._nearest(nearest))

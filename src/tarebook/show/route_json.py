@@ -45,6 +45,7 @@ def route_document(answer: Answer, *, frontier: bool) -> dict[str, Any]:
     document["facts_to_find"] = facts_to_find(answer)
     document["left_aside"] = [{"job": job, "sentence": sentence} for job, sentence in answer.left_aside]
     document["ballast_left_aside"] = search.workshop.wants_heavier_pieces
+    document["least_cost"] = _float(answer.least_cost)
     document["undoing_helps"] = answer.undoing == "helps"
     nearest = answer.nearest
     document["nearest"] = None if nearest is None else _plan(nearest.plan, search) | {"aside": list(nearest.aside)}
