@@ -36,7 +36,7 @@ class _Quick:
 
     def get_params(self, ctx: Any) -> list[Any]:
         """The parameters, each made ready."""
-        # The class that this one is mixed into has it.
+        # The class of typer that this one is mixed into has it; a mixin by itself cannot say so.
         params: list[Any] = super().get_params(ctx)  # type: ignore[misc]
         for param in params:
             _quicken(param)

@@ -40,7 +40,7 @@ class CarBeforeBook:
             name: fact.default for name, fact in rules.facts.items() if fact.default is not None and name not in stated
         }
         self.assumed = frozenset(defaults)
-        # A default is a value of the fact's type: `read_value` made it.
+        # A default is a value of the fact's type, as `read_value` made it: `Fact` cannot say so.
         self.made: dict[str, Value] = {**stated, **defaults}  # type: ignore[dict-item]
         self._sets = {
             job.id: self._typed(job.sets, ("job", index, "sets")) for index, job in enumerate(car.file.job) if job.sets

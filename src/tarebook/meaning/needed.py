@@ -95,11 +95,10 @@ class Needed:
         key, kind = fact_key(node.fact, made), self._facts[node.fact].type
         if kind == "yes-no":
             self._name(key, YES_NO)
-        # The values of a choice and of a text were read as texts.
-        elif kind == "choice":
-            self._name(key, (*self._facts[node.fact].choices, *node.values))  # type: ignore[arg-type]
-        elif kind == "text":
-            self._name(key, (OTHER, *node.values))  # type: ignore[arg-type]
+        elif kind in ("choice", "text"):
+            first = self._facts[node.fact].choices if kind == "choice" else (OTHER,)
+            # The values of a choice and of a text were read as texts: the node's type is wider.
+            self._name(key, (*first, *node.values))  # type: ignore[arg-type]
         else:
             self._cut(key, self._line(node.fact), map(as_number, node.values))
 

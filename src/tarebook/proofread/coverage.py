@@ -189,7 +189,8 @@ def _limit(rules: RuleSet, path: Path, clause: str, words: str) -> Iterator[_Wan
 
 def _case_keys(rules: RuleSet, path: Path) -> list[str]:
     """The keys of the cases as the file writes them, in its order."""
-    here = rules.source.data  # lists and tables by turns, as the path leads: the model was read from it
+    here = rules.source.data
+    # Lists and tables by turns, as the path leads: the model was read from it, so that each step is there.
     for step in (*path, "cases"):
         here = here[step]  # type: ignore[index]
     return list(here)

@@ -20,12 +20,14 @@ def declared_provisions(reader: Reader) -> Iterator[Provision]:
     for index, own in enumerate(rules.file.fact):
         if own.id in asked and own.id in old.facts and own.id in new.facts:
             fact = rules.facts[own.id]
-            default = fact.default  # a value of the fact's type: `read_value` made it
+            default = fact.default
+            # The default is a value of the fact's type, as `read_value` made it: `Fact` cannot say so.
+            spoken = "" if default is None else figure_text(default, fact, reader.units)  # type: ignore[arg-type]
             aspects: dict[str, Aspect] = {
                 "type": Phrase((fact.type, frozenset(fact.choices)), _type_words(fact)),
                 "default": Phrase(
                     default,
-                    "" if default is None else f"{figure_text(default, fact, reader.units)} where the car is silent",  # type: ignore[arg-type]
+                    f"{spoken} where the car is silent" if spoken else "",
                     "unknown where the car is silent",
                 ),
             }

@@ -100,6 +100,7 @@ class Meanings:
 
 
 def _diagram(meaning: Hashable) -> Diagram:
+    # A meaning is either a tuple, as written, or a diagram; `Hashable` is wider than that.
     assert not isinstance(meaning, tuple)
     return meaning  # type: ignore[return-value]
 

@@ -60,6 +60,7 @@ _LABELS = {
 
 
 def _change(new: Aspect, old: Aspect) -> str:
+    # Aspects of one name are of one sort in both editions, which their types do not tell.
     return new.change_from(old)  # type: ignore[arg-type]
 
 

@@ -12,7 +12,7 @@ from tarebook.route.ballast import places_for
 from tarebook.route.clauses import Breach, open_demand
 from tarebook.route.figures import Room
 from tarebook.route.planning import CHEAPEST, Plan, lightest_stages
-from tarebook.route.search import Search
+from tarebook.route.search import Holds, Search
 from tarebook.route.solving import TimeUp
 from tarebook.route.taking_off import is_unpriced, net_cost
 from tarebook.route.workshop import Plate, Workshop
@@ -218,6 +218,10 @@ def _without(demand: str) -> set[str]:
     return {demand, open_demand(name.partition(" ")[0])} if sort == "limit" else {demand}
 
 
+def _all_but(aside: set[str]) -> Holds:
+    return lambda demand: demand not in aside
+
+
 def binding(search: Search, plan: Plan) -> list[str]:
     """The demands without any one of which a better build could be had: cheaper, or lighter if that is what counts.
 
@@ -232,8 +236,9 @@ def binding(search: Search, plan: Plan) -> list[str]:
     search.hurry(BINDING)
     for demand in sorted(asked):
         try:
-            aside = _without(demand) if plan.cheapest else {*_without(demand), "target"}
-            other = search.best(stages[:1], lambda each, aside=aside: each not in aside)  # type: ignore[misc]
+            other = search.best(
+                stages[:1], _all_but(_without(demand) if plan.cheapest else {*_without(demand), "target"})
+            )
         except TimeUp:
             return []
         slack = Fraction(1, 1000) if stages[0] == "total" else Fraction(0)

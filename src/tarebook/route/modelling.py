@@ -204,12 +204,7 @@ class Model(Figures):
             while_it_applies(NO_JOBS, lambda situation: lacking)
         for block in amount.blocks:
             if block.lacking:
-                while_it_applies(
-                    frozenset(block.flow.jobs),
-                    lambda situation, block=block: block.lacking.get(  # type: ignore[misc]
-                        block.flow.end(frozenset(situation.configuration.jobs)), ""
-                    ),
-                )
+                while_it_applies(frozenset(block.flow.jobs), _lacking_in(block))
         if watch.question.which in ("taken_off", "ballast"):
             return
         if watch.question.without:
@@ -261,7 +256,7 @@ class Model(Figures):
             if block.lacking:
 
                 def answer(situation: Situation, block: Block = block) -> frozenset[Breach]:
-                    reason = block.lacking.get(block.flow.end(frozenset(situation.configuration.jobs)))
+                    reason = _lacking_in(block)(situation)
                     told = f"{about} is not known: {reason}."
                     return frozenset((Breach("", told, undecided=True),)) if reason else frozenset()
 
@@ -352,6 +347,11 @@ class Model(Figures):
     def ballast_banned(self) -> bool:
         """Whether ballast may not be added, whatever else is chosen."""
         return self.program.is_out(self.workshop.ballast_job)
+
+
+def _lacking_in(block: Block) -> Callable[[Situation], str]:
+    """Why what a block brings is unknown in a situation; "" where it is known."""
+    return lambda situation: block.lacking.get(block.flow.end(frozenset(situation.configuration.jobs)), "")
 
 
 def _replaced(parts: frozenset[str], then: frozenset[str]) -> Callable[[Situation], str]:

@@ -5,7 +5,16 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from tarebook.judge.completing import Answered, Completions
-from tarebook.judge.components import ChangeQuestion, Component, FinishQuestion, Outcome, questions
+from tarebook.judge.components import (
+    ChangeQuestion,
+    Component,
+    FinishQuestion,
+    MustQuestion,
+    NeedQuestion,
+    Outcome,
+    StripQuestion,
+    questions,
+)
 from tarebook.judge.decision_diagrams import support
 from tarebook.judge.findings import BAD, FINE, OPEN
 from tarebook.judge.limits import LimitQuestion, without_parts
@@ -193,7 +202,8 @@ class Probes:
         for component in questions(prepared, situation):
             if isinstance(component, (ChangeQuestion, FinishQuestion)):
                 continue
-            rule: WholeRule = component.rule  # type: ignore[attr-defined]
+            assert isinstance(component, (NeedQuestion, StripQuestion, MustQuestion))
+            rule: WholeRule = component.rule
             kinds = getattr(rule.rule, "kinds", ())
             jobs = touching.of_rule(rule, bounded=bool(rule.bounds)) | touching.of_kinds(kinds)
             reads = self._of_rule(rule, bounded=bool(rule.bounds))

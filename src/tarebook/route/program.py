@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tarebook.route.clauses import Clause
 from tarebook.route.flows import Flow
@@ -103,7 +103,7 @@ class Program:
             terms[self.column_of[job]] = 1.0
         return Form(constant, terms)
 
-    def ends(self, flow: Flow[object], node: int) -> Form:
+    def ends(self, flow: Flow[Any], node: int) -> Form:
         """1 where the flow ends at a node, else 0."""
         if not flow.jobs:
             return plain(1.0)
@@ -117,7 +117,7 @@ class Program:
         into = [column for arc, column in zip(flow.arcs, arcs, strict=True) if arc.after == node]
         return Form(0.0, dict.fromkeys(into, 1.0))
 
-    def _arcs_of(self, flow: Flow[object]) -> list[int]:
+    def _arcs_of(self, flow: Flow[Any]) -> list[int]:
         """A column for each arc, with the rows that make a unit of flow take the way of the chosen jobs."""
         if id(flow) in self._arcs:
             return self._arcs[id(flow)]
@@ -146,7 +146,7 @@ class Program:
         if amount.lacking is not None:
             return plain(1.0)
         lacking = [(block.flow, node) for block in amount.blocks for node in block.lacking]
-        return combined(*((1, self.ends(flow, node)) for flow, node in lacking))  # type: ignore[arg-type]
+        return combined(*((1, self.ends(flow, node)) for flow, node in lacking))
 
     def along(self, amount: Amount, constant: float, direction: Mapping[str, float]) -> Form:
         """What the sources of a mass's uncertainty add along a direction."""
@@ -162,7 +162,7 @@ class Program:
             for node, mass in block.brings.items():
                 weight = read(mass)
                 if weight:
-                    parts.append((weight, self.ends(block.flow, node)))  # type: ignore[arg-type]
+                    parts.append((weight, self.ends(block.flow, node)))
         return combined(*parts)
 
     def scaled(self, weights: Mapping[str, Fraction]) -> tuple[Form, Fraction]:
@@ -188,5 +188,5 @@ class Program:
             first = next(iter(block.brings.values())).value
             for node, mass in block.brings.items():
                 if mass.value != first:
-                    parts.append((float((mass.value - first) * grains), self.ends(block.flow, node)))  # type: ignore[arg-type]
+                    parts.append((float((mass.value - first) * grains), self.ends(block.flow, node)))
         return Form(0.0, combined(*parts).terms), Fraction(grains)

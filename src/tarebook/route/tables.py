@@ -1,6 +1,6 @@
 """Questions turned into clauses: which combinations of jobs are out, each as small as it can be said."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 
 from tarebook.car.models import Job
@@ -45,7 +45,7 @@ class Tables:
                 mine = [breach for breach in sorted(answer) if demand_under(breach, None) == demand]
                 if mine:
                     out[state] = replace(mine[0], facts=tuple(sorted({fact for each in mine for fact in each.facts})))
-            for cube in cover(out, lambda state, out=out: state in out or state not in allowed):  # type: ignore[misc]
+            for cube in cover(out, _out_or_not_allowed(out, allowed)):
                 mine = [breach for state, breach in out.items() if is_within(state, cube)]
                 breach = replace(mine[0], facts=tuple(sorted({fact for each in mine for fact in each.facts})))
                 found.append(_clause(probe.jobs, cube, breach))
@@ -57,6 +57,10 @@ class Tables:
         chosen_names, left_names = self._certificates.literals(probe.reads, situation)
         state = tuple(job in chosen for job in probe.jobs)
         return [Clause(chosen_names, left_names, breach) for breach in sorted(self.ask(probe, state))]
+
+
+def _out_or_not_allowed(out: Collection[State], allowed: Collection[State]) -> Callable[[State], bool]:
+    return lambda state: state in out or state not in allowed
 
 
 def _clause(jobs: Sequence[str], cube: Cube, breach: Breach) -> Clause:

@@ -272,7 +272,7 @@ class Watch:
     def _missed(self, program: Program, fixed: list[int], chosen: frozenset[str]) -> Form:
         """How many of these blocks end otherwise than a choice has them."""
         ends = [(block.flow, block.flow.end(chosen)) for block in (self.amount.blocks[index] for index in fixed)]
-        return combined((len(ends), plain(1.0)), *((-1, program.ends(flow, end)) for flow, end in ends))  # type: ignore[arg-type]
+        return combined((len(ends), plain(1.0)), *((-1, program.ends(flow, end)) for flow, end in ends))
 
     def add_near_row(
         self,

@@ -26,6 +26,8 @@ _STRING = f"{_LONG_BASIC}|{_LONG_LITERAL}|{_BASIC}|{_LITERAL}"
 _WORD = r"[^ \t\r\n,\]}#]"
 
 _LINE_END = re.compile("\n")
+# _BLANK and _NEXT match anywhere, if only nothing, and _EQUALS where the reader of TOML found a key: where these are
+# matched, the answer is never None, and is not looked at for that.
 _BLANK = re.compile(r"(?:[ \t\r\n]++|#[^\n]*+)*+")
 _NEXT = re.compile(rf"{_BLANK.pattern}(?:,{_BLANK.pattern})?+")
 _SIMPLE = re.compile(r"([A-Za-z0-9_-]++)[ \t]*+=[ \t]*+")

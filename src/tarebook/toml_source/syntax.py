@@ -221,6 +221,7 @@ def _more_after_number(start: int, whole: str) -> Finding:
         return start, end, "a number needs a digit after its point", hint
     if _DATE_LIKE.match(token):
         return start, end, "this is not a date that TOML knows", date
+    # The pattern matches anywhere, if only nothing.
     shown = re.match(r"[^#,\]}\"'\r\n]*", whole)[0].rstrip()  # type: ignore[index]
     message = "a number with something after it, such as a unit, needs quotes"
     return start, start + len(shown), message, f'write "{_short(shown)}"'
@@ -396,6 +397,7 @@ def _last_before(text: str, pos: int) -> int:
 
 def _token(rest: str) -> str:
     """What comes first, up to a blank or a sign of the grammar; at least one character."""
+    # The pattern matches anywhere, if only nothing.
     return re.match(r"[^\s,\]}#]*", rest)[0] or rest[:1]  # type: ignore[index]
 
 
