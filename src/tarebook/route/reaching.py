@@ -8,6 +8,8 @@ from tarebook.car.reading import Car
 from tarebook.judge.findings import Row
 from tarebook.judge.judging import CONFIDENCE, judge
 from tarebook.judge.prepared import PreparedClass
+from tarebook.judge.situation import Situation
+from tarebook.judge.view import View
 from tarebook.kinds import Kind
 from tarebook.route.clauses import is_open, open_demand
 from tarebook.route.demands import Demands
@@ -21,7 +23,6 @@ from tarebook.route.workshop import Plate, Workshop
 
 FEWEST = ("cost", "hours", "changes", "mass")
 BAREST = ("mass", "cost", "hours", "changes")  # as weighed without the ballast that the build then owes
-CANNOT_BE_CHECKED = " cannot be checked: "  # as the judge's sentences on limits have it
 SECONDS = 10.0  # that the search of one class may take
 
 
@@ -192,9 +193,16 @@ def _lightest(search: Search, asked: Asked, at_minimum: Reach | None) -> Reach |
     return at_minimum if found is None else _reach(settled(search, found, None), asked)
 
 
-def _what_is_missing(sentence: str) -> str:
-    """Without which limit it is that cannot be checked for it: one mass may be missing in several."""
-    return sentence.partition(CANNOT_BE_CHECKED)[2].removesuffix(".") or sentence
+def _what_is_missing(search: Search, chosen: frozenset[str], situation: Situation, row: Row) -> tuple[str, ...]:
+    """What beside facts is not known: masses, each told once whatever limits they are missing in; then the rest."""
+    view = View(situation, search.workshop.prepared.counts, {})
+    applying = [watch for watch in search.watches if watch.edge(watch.state(chosen)) is not None]
+    answers = [watch.question.mass(view) for watch in applying]
+    missing = [each.sentence for answer in answers if answer is not None for each in answer.missing if not each.fact]
+    open_otherwise = [
+        each.sentence for each in row.urgent if each.result == "undecided" and not each.unknown and each.form != "limit"
+    ]
+    return tuple(dict.fromkeys((*missing, *open_otherwise)))
 
 
 def _may_open(search: Search) -> frozenset[str]:
@@ -225,21 +233,14 @@ def _perhaps(search: Search, known: Reach | None) -> Perhaps | None:
     if found is None:
         return None
     workshop = search.workshop
-    row = judge(
-        workshop.prepared, workshop.loaded(found.chosen, Plate(found.load.mass)), confidence=search.demands.confidence
-    )
+    situation = workshop.loaded(found.chosen, Plate(found.load.mass))
+    row = judge(workshop.prepared, situation, confidence=search.demands.confidence)
     jobs = found.chosen - {workshop.ballast_job}
     return Perhaps(
         jobs=tuple(job for job in workshop.free if job in jobs - workshop.resting),
         undo=tuple(job for job in workshop.free if job in workshop.resting - jobs),
         facts=row.facts_to_find,
-        reasons=tuple(
-            dict.fromkeys(
-                _what_is_missing(each.sentence)
-                for each in row.urgent
-                if each.result == "undecided" and not each.unknown
-            )
-        ),
+        reasons=_what_is_missing(search, found.chosen, situation, row),
         may_open=_may_open(search),
     )
 
