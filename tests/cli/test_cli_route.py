@@ -304,7 +304,7 @@ def test_no_time_is_not_proven(siskin: Callable[..., tuple[int, str, str]], monk
         (["open", "--front-share", "x..54%"], '--front-share: "x..54%" cannot be read'),
         (["open", "--front-share", "55%..54%"], '--front-share: "55%..54%" ends before it begins.'),
         (["open", "--front-share", "52%..540%"], '--front-share: "52%..540%" cannot be read'),
-        (["open", "--confidence", "40%"], '--confidence: "40%" is no such chance'),
+        (["open", "--confidence", "40%"], '"40%" is no such chance: write one of at least 50 % and under 100 %'),
     ],
 )
 def test_what_is_refused(siskin: Callable[..., tuple[int, str, str]], more: list[str], told: str) -> None:

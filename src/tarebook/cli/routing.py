@@ -7,10 +7,12 @@ import typer
 
 from tarebook.cli.asking import (
     CarArgument,
+    ConfidenceOption,
     DayOption,
     JsonOption,
     ProposedOption,
     RulesOption,
+    confidence_named,
     days_of,
     known_classes,
     known_names,
@@ -68,9 +70,7 @@ def route(
         typer.Option("--forbid", metavar="JOB", help="A job that is not to be done; may be given again."),
     ] = None,
     undo: Annotated[bool, typer.Option("--undo", help="Done jobs may be undone too.")] = False,
-    confidence: Annotated[
-        str, typer.Option("--confidence", metavar="CHANCE", help="The chance of keeping each limit to ask for.")
-    ] = "97.5%",
+    confidence: ConfidenceOption = None,
     frontier: Annotated[
         bool, typer.Option("--frontier", help="All trade-offs of cost against mass, in place of one route.")
     ] = False,
@@ -86,6 +86,7 @@ def route(
     """
     from tarebook import api
     from tarebook.cli.answers import edition_of
+    from tarebook.judge.judging import CONFIDENCE
     from tarebook.route.demands import Demands
 
     if just_eligible and target is not None:
@@ -109,7 +110,7 @@ def route(
         must=wanted,
         forbid=unwanted,
         undo=undo,
-        confidence=_confidence(confidence),
+        confidence=CONFIDENCE if confidence is None else confidence_named(confidence),
     )
     found = api.route(
         the_car,
@@ -188,13 +189,6 @@ def _share(text: str) -> Fraction | None:
         return None
     share = number / 100 if text.endswith("%") else number
     return share if 0 <= share <= 1 else None
-
-
-def _confidence(text: str) -> float:
-    share = _share(text)
-    if share is None or not Fraction(1, 2) <= share < 1:
-        raise Refused(f'--confidence: "{text}" is no such chance: from 50% to less than 100%, such as 97.5%.')
-    return float(share)
 
 
 def _number(text: str) -> Fraction | None:
